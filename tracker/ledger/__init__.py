@@ -1,0 +1,1 @@
+"""Facts: what was recorded. The only rooms that know SQLAlchemy."""

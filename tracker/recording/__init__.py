@@ -1,0 +1,1 @@
+"""The only way in: validate, append, say what was written."""

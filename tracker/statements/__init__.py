@@ -1,0 +1,1 @@
+"""The only way out: frozen answers with their basis."""
