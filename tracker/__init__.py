@@ -1,1 +1,1 @@
-"""Spoil ledger: how much ground went, from which zone, to what level, by what, and at what carbon."""
+"""Spoil ledger: how much ground went, from where, to what level, by what, at what carbon."""

@@ -1,1 +1,1 @@
-"""Truths: what can be computed. Pure functions and sourced factors; no clock, no database, no pandas."""
+"""Truths: what can be computed. Pure functions, sourced factors; no clock, database, pandas."""

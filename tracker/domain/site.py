@@ -1,0 +1,336 @@
+"""The set-up of a site as frozen dataclasses: what is dug, under which rules, and where it goes.
+
+Levels are metres above the site datum, positive upwards; `national = site + datum.offset_m`.
+Outlines are metres in the site grid. Times of day are local; see `calendar` for what that means.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, time
+from typing import TypeVar
+
+from tracker.domain.factors import Factor
+from tracker.errors import InputError, UnknownName
+
+REGIMES = (
+    "natural re-use on site",
+    "declared re-use elsewhere",
+    "non-hazardous waste",
+    "hazardous waste",
+)
+LEG_MODES = ("belt", "lorry", "rail", "barge")
+DESTINATION_KINDS = ("landfill", "recovery", "re-use", "transfer")
+VEHICLE_CLASSES = ("rigid_over_17t", "artic_over_33t", "all_hgv")
+
+
+@dataclass(frozen=True, slots=True)
+class Datum:
+    """The site datum and what is added to a site level to reach the national one [m]."""
+
+    name: str
+    national_name: str
+    offset_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Excavation:
+    """A walled box or a lined shaft."""
+
+    excavation: str
+    name: str
+    kind: str  # box | shaft
+    target_formation: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Deduction:
+    """Volume inside the outline that is no ground: an old basement, a pile, a culvert [m³]."""
+
+    upper_level_m: float
+    lower_level_m: float
+    volume_m3: float
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """A plan part of an excavation that is dug and released as one.
+
+    `areas` holds (level_m, area_m2) from the top down where the plan area changes with depth;
+    empty means the area of the outline at every level. Returns are expected from `opens` on.
+    """
+
+    zone: str
+    excavation: str
+    name: str
+    ground_level_m: float
+    outline: tuple[tuple[float, float], ...]
+    opens: date
+    areas: tuple[tuple[float, float], ...] = ()
+    deductions: tuple[Deduction, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """The ground between two design dig levels in a zone, and the support that follows it.
+
+    `hold_days` is how long the support below this stage's level takes: nothing below
+    `design_level_m` may be dug before the next stage (or, last, the formation) is released.
+    """
+
+    zone: str
+    stage: int
+    design_level_m: float
+    support: str
+    hold_days: int
+    planned_start: date
+    planned_finish: date
+
+
+@dataclass(frozen=True, slots=True)
+class Stream:
+    """Ground of one kind, waste code and regime. Who classified it, and by which reference."""
+
+    stream: str
+    name: str
+    loose_per_bank: Factor
+    bank_density_t_per_m3: Factor
+    compacted_per_bank: Factor | None
+    regime: str  # one of REGIMES, or empty while undecided
+    waste_code: str  # List of Waste code as text, asterisk kept; empty when not waste
+    classified_by: str
+    classification_reference: str
+
+    @property
+    def classified(self) -> bool:
+        """Whether a named person has decided the regime, with a reference."""
+        return bool(self.regime and self.classified_by and self.classification_reference)
+
+
+@dataclass(frozen=True, slots=True)
+class GroundBand:
+    """Which stream lies between two levels of a zone."""
+
+    zone: str
+    upper_level_m: float
+    lower_level_m: float
+    stream: str
+
+
+@dataclass(frozen=True, slots=True)
+class Vehicle:
+    """A kind of lorry: plated weights [t], body [m³], usual fill of the body [-]."""
+
+    vehicle: str
+    name: str
+    carbon_class: str
+    plated_gross_t: float
+    plated_payload_t: float
+    body_m3: float
+    fill: float
+    min_cycle_min: float  # shortest believable time between two departures of one lorry
+
+
+@dataclass(frozen=True, slots=True)
+class Carrier:
+    """Who drives the spoil away, with the registration that lets them."""
+
+    carrier: str
+    name: str
+    registration: str
+    valid_from: date | None
+    valid_to: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Destination:
+    """Where spoil ends or changes hands, with the authorisation and the codes it covers."""
+
+    destination: str
+    name: str
+    kind: str
+    authorisation: str
+    valid_from: date | None
+    valid_to: date | None
+    waste_codes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """One link of a route. A conveyor is a leg, never the end.
+
+    A belt carries `kwh_per_t` for the days without meter readings; rail and barge carry a factor of
+    the user's with its source, since none is published here; a lorry leg names its vehicle.
+    """
+
+    route: str
+    leg: int
+    mode: str
+    from_place: str
+    to_place: str
+    distance_km: float
+    vehicle: str = ""
+    belt: str = ""
+    kwh_per_t: float | None = None
+    kgco2e_per_tkm: float | None = None
+    factor_source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """How spoil leaves: a chain of legs to a destination."""
+
+    route: str
+    name: str
+    destination: str
+    legs: tuple[Leg, ...]
+
+    @property
+    def belt(self) -> str:
+        """Name of the belt that the first leg is, or empty."""
+        return self.legs[0].belt if self.legs[0].mode == "belt" else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """A shift by its local times; one that ends at or before it starts runs past midnight."""
+
+    shift: str
+    name: str
+    starts: time
+    ends: time
+    weekdays: tuple[int, ...]  # 0 = Monday
+
+
+@dataclass(frozen=True, slots=True)
+class Closure:
+    """A day without shifts: a holiday or a shutdown."""
+
+    day: date
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class MovementCap:
+    """The most lorry movements allowed in a local day or hour. Exceeded means more than."""
+
+    per: str  # day | hour
+    movements: int
+    reference: str
+
+
+@dataclass(frozen=True, slots=True)
+class GateWindow:
+    """When lorries may pass the gate on a weekday (0 = Monday), local time."""
+
+    weekday: int
+    opens: time
+    closes: time
+
+
+@dataclass(frozen=True, slots=True)
+class DelayCause:
+    """A coded cause of lost time and who can remove it."""
+
+    cause: str
+    name: str
+    owner: str
+
+
+_R = TypeVar("_R")
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """The whole set-up, one revision of it. Frozen: a change is a new revision with its date."""
+
+    name: str
+    nation: str
+    governing_law: str
+    time_zone: str
+    first_date: date
+    datum: Datum
+    excavations: tuple[Excavation, ...]
+    zones: tuple[Zone, ...]
+    stages: tuple[Stage, ...]
+    streams: tuple[Stream, ...]
+    ground: tuple[GroundBand, ...]
+    vehicles: tuple[Vehicle, ...]
+    carriers: tuple[Carrier, ...]
+    destinations: tuple[Destination, ...]
+    routes: tuple[Route, ...]
+    shifts: tuple[Shift, ...]
+    closures: tuple[Closure, ...]
+    caps: tuple[MovementCap, ...]
+    windows: tuple[GateWindow, ...]
+    causes: tuple[DelayCause, ...]
+
+    def excavation(self, name: str) -> Excavation:
+        """The excavation of this name. Raises UnknownName."""
+        return _named(self.excavations, "excavation", name)
+
+    def zone(self, name: str) -> Zone:
+        """The zone of this name. Raises UnknownName."""
+        return _named(self.zones, "zone", name)
+
+    def stream(self, name: str) -> Stream:
+        """The material stream of this name. Raises UnknownName."""
+        return _named(self.streams, "stream", name)
+
+    def vehicle(self, name: str) -> Vehicle:
+        """The vehicle of this name. Raises UnknownName."""
+        return _named(self.vehicles, "vehicle", name)
+
+    def carrier(self, name: str) -> Carrier:
+        """The carrier of this name. Raises UnknownName."""
+        return _named(self.carriers, "carrier", name)
+
+    def destination(self, name: str) -> Destination:
+        """The destination of this name. Raises UnknownName."""
+        return _named(self.destinations, "destination", name)
+
+    def route(self, name: str) -> Route:
+        """The route of this name. Raises UnknownName."""
+        return _named(self.routes, "route", name)
+
+    def shift(self, name: str) -> Shift:
+        """The shift of this name. Raises UnknownName."""
+        return _named(self.shifts, "shift", name)
+
+    def cause(self, name: str) -> DelayCause:
+        """The delay cause of this code. Raises UnknownName."""
+        return _named(self.causes, "cause", name)
+
+    def stages_of(self, zone: str) -> tuple[Stage, ...]:
+        """The stages of a zone from the top down."""
+        return tuple(s for s in self.stages if s.zone == zone)
+
+    def stage(self, zone: str, number: int) -> Stage:
+        """One stage of a zone. Raises InputError with the stages the zone has."""
+        stages = self.stages_of(zone)
+        for stage in stages:
+            if stage.stage == number:
+                return stage
+        have = ", ".join(str(s.stage) for s in stages) or "none"
+        raise InputError(f"Zone {zone} has no stage {number}; it has {have}.", field="stage")
+
+    def ground_of(self, zone: str) -> tuple[GroundBand, ...]:
+        """The ground of a zone from the top down."""
+        return tuple(g for g in self.ground if g.zone == zone)
+
+    def formation_level_m(self, zone: str) -> float:
+        """The design level of the last stage of a zone [m above site datum]."""
+        return self.stages_of(zone)[-1].design_level_m
+
+    def zones_of(self, excavation: str) -> tuple[Zone, ...]:
+        """The zones of an excavation in the order of the set-up."""
+        return tuple(z for z in self.zones if z.excavation == excavation)
+
+
+def _named(rows: Iterable[_R], what: str, name: str) -> _R:
+    known = {getattr(row, what): row for row in rows}
+    if name not in known:
+        raise UnknownName(what, name, known)
+    return known[name]

@@ -1,0 +1,281 @@
+"""One frozen dataclass a kind of entry. Whole millimetres, litres, kilograms; UTC; local dates.
+
+An entry states one fact, has an id its author made, and never changes: a correction is another
+entry that supersedes it. What the ledger adds (when, by whom, in place of what) is in `Stored`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, fields
+from datetime import date, datetime
+from typing import Any, ClassVar
+from uuid import uuid4
+
+
+def new_id() -> str:
+    """A fresh entry id; made by whoever makes the entry, so that sending twice stores once."""
+    return uuid4().hex
+
+
+@dataclass(frozen=True, slots=True)
+class Delay:
+    """Minutes of a shift lost to one coded cause."""
+
+    cause: str
+    minutes: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """What every entry has: its id, and the file and row it came from (empty when typed)."""
+
+    KIND: ClassVar[str]
+    UNIQUE: ClassVar[tuple[str, ...]] = ()  # the columns that say which fact it states
+
+    entry_id: str = field(default_factory=new_id)
+    source: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetupRevision(Entry):
+    """The whole set-up as its tables (JSON text), in force from a work date on."""
+
+    KIND: ClassVar[str] = "setup_revisions"
+    UNIQUE: ClassVar[tuple[str, ...]] = ("digest", "effective_date")
+
+    effective_date: date
+    title: str
+    tables: str
+    digest: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DigReturn(Entry):
+    """What one shift in one zone says it dug, from one stage and stream; or why nothing.
+
+    Basis `measured` and `estimated` carry bank_l, `counted` carries count and capacity_l (loose),
+    `weighed` carries mass_kg; a nil return carries nil_reason and none of them.
+    """
+
+    KIND: ClassVar[str] = "dig_returns"
+    UNIQUE: ClassVar[tuple[str, ...]] = ("work_date", "shift", "zone", "stage", "stream")
+
+    work_date: date
+    shift: str
+    zone: str
+    stage: int
+    stream: str = ""  # empty on a nil return
+    basis: str = ""  # measured | counted | weighed | estimated; empty on a nil return
+    bank_l: int | None = None
+    count: int | None = None
+    capacity_l: int | None = None
+    mass_kg: int | None = None
+    from_level_mm: int | None = None
+    to_level_mm: int | None = None
+    lowest_level_mm: int | None = None
+    nil_reason: str = ""
+    delays: tuple[Delay, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BeltReading(Entry):
+    """A belt totaliser read at the end of a shift [kg, cumulative], with meter and hours if read.
+
+    `event` is `reading`, or `reset` (totaliser set to this value), or `swap` (another weigher).
+    """
+
+    KIND: ClassVar[str] = "belt_readings"
+    UNIQUE: ClassVar[tuple[str, ...]] = ("belt", "read_at")
+
+    read_at: datetime
+    work_date: date
+    shift: str
+    belt: str
+    route: str
+    stream: str
+    totaliser_kg: int
+    event: str = "reading"
+    energy_wh: int | None = None  # since the reading before
+    running_min: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LorryLoad(Entry):
+    """One lorry, one trip out with spoil. One load is two movements.
+
+    `gate_date` is the local calendar day on which it left; `in_date` and `in_hour`, `out_hour` are
+    local too. `flags` are rules it broke when recorded, separated by spaces.
+    """
+
+    KIND: ClassVar[str] = "lorry_loads"
+    UNIQUE: ClassVar[tuple[str, ...]] = ("ticket_issuer", "ticket_number")
+
+    ticket_issuer: str
+    ticket_number: str
+    gate_in_at: datetime | None
+    gate_out_at: datetime
+    in_date: date
+    in_hour: int
+    gate_date: date
+    out_hour: int
+    carrier: str
+    vehicle: str
+    registration: str
+    stream: str
+    zone: str
+    route: str
+    destination: str
+    gross_kg: int | None = None
+    tare_kg: int | None = None
+    net_kg: int | None = None
+    weight_basis: str = "weighed"  # weighed | estimated | none
+    outcome: str = "accepted"  # accepted | rejected
+    reconsigned_from: str = ""  # ticket of a rejected load whose weight this load carries on
+    transfer_note: str = ""
+    override_reason: str = ""
+    flags: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockCount(Entry):
+    """What lies in a heap at a moment: loose volume [l], or mass [kg] when weighed."""
+
+    KIND: ClassVar[str] = "stock_counts"
+    UNIQUE: ClassVar[tuple[str, ...]] = ("location", "stream", "counted_at")
+
+    counted_at: datetime
+    work_date: date
+    location: str
+    stream: str
+    loose_l: int
+    method: str
+    surcharge_limit_l: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoldRelease(Entry):
+    """A hold point released, suspended or withdrawn for a zone.
+
+    `hold` is the number of the stage that may be dug, as text, or `formation` (reached, inspected,
+    accepted: then with the accepted area in square decimetres).
+    """
+
+    KIND: ClassVar[str] = "hold_releases"
+    UNIQUE: ClassVar[tuple[str, ...]] = ("zone", "hold", "decided_at")
+
+    decided_at: datetime
+    work_date: date
+    zone: str
+    hold: str
+    status: str  # released | suspended | not released
+    permit: str
+    decided_by: str
+    accepted_area_dm2: int | None = None  # area accepted [dm²]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurveyLevel(Entry):
+    """What a survey found in one zone: deepest point and, if computed, bank volume to date."""
+
+    KIND: ClassVar[str] = "survey_levels"
+    UNIQUE: ClassVar[tuple[str, ...]] = ("survey", "zone")
+
+    survey: str
+    surveyed_at: datetime
+    work_date: date
+    zone: str
+    lowest_level_mm: int
+    dug_bank_l: int | None = None
+    method: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Receipt(Entry):
+    """What a receiver says of one ticket: accepted mass [kg] by waste code, or refused."""
+
+    KIND: ClassVar[str] = "receipts"
+    UNIQUE: ClassVar[tuple[str, ...]] = ("destination", "receipt_number")
+
+    receipt_number: str
+    receipt_date: date
+    destination: str
+    ticket_issuer: str
+    ticket_number: str
+    waste_code: str
+    accepted_kg: int
+    outcome: str = "accepted"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Baseline(Entry):
+    """The lorry-only case that avoided movements are counted against; frozen on a date."""
+
+    KIND: ClassVar[str] = "baselines"
+    UNIQUE: ClassVar[tuple[str, ...]] = ("baseline", "frozen_on")
+
+    baseline: str
+    frozen_on: date
+    vehicle: str
+    payload_kg: int
+    payload_low_kg: int
+    payload_high_kg: int
+    distance_m: int  # one way, by road
+    destination: str
+    empty_return: bool
+    reference: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClosedException(Entry):
+    """An open exception closed by a person, with the reason."""
+
+    KIND: ClassVar[str] = "closed_exceptions"
+    UNIQUE: ClassVar[tuple[str, ...]] = ("rule", "about")
+
+    rule: str
+    about: str  # the entry id that raised it
+    reason: str
+    closed_by: str
+
+
+KINDS: dict[str, type[Entry]] = {
+    cls.KIND: cls
+    for cls in (
+        SetupRevision,
+        DigReturn,
+        BeltReading,
+        LorryLoad,
+        StockCount,
+        HoldRelease,
+        SurveyLevel,
+        Receipt,
+        Baseline,
+        ClosedException,
+    )
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Stored:
+    """An entry as the ledger holds it. `entry` is None on a withdrawal."""
+
+    kind: str
+    entry_id: str
+    action: str  # recorded | amended | withdrawn
+    recorded_at: datetime
+    recorded_by: str
+    supersedes: str | None
+    superseded_by: str | None
+    reason: str
+    entry: Entry | None
+
+
+def field_names(cls: type[Entry]) -> tuple[str, ...]:
+    """The columns of a kind of entry, id first."""
+    return tuple(f.name for f in fields(cls))
+
+
+def as_row(entry: Entry) -> dict[str, Any]:
+    """The entry as column -> value."""
+    return {name: getattr(entry, name) for name in field_names(type(entry))}
