@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 from tracker.domain.site import Stage, Zone
 from tracker.errors import InputError, OutOfRange
@@ -47,7 +48,7 @@ def plan_area(zone: Zone, level_m: float) -> float:
     profile = _profile(zone)
     if level_m <= profile[0][0]:
         return profile[0][1]
-    for (low, area_low), (high, area_high) in zip(profile, profile[1:], strict=False):
+    for (low, area_low), (high, area_high) in pairwise(profile):
         if level_m <= high:
             return area_low + (area_high - area_low) * (level_m - low) / (high - low)
     return profile[-1][1]
@@ -69,7 +70,7 @@ def design_volume(zone: Zone, upper_level_m: float, lower_level_m: float) -> flo
     breaks = [lower_level_m, *inside, upper_level_m]
     gross = sum(
         (plan_area(zone, low) + plan_area(zone, high)) / 2.0 * (high - low)
-        for low, high in zip(breaks, breaks[1:], strict=False)
+        for low, high in pairwise(breaks)
     )
     return gross - sum(
         d.volume_m3 * _share(d.upper_level_m, d.lower_level_m, upper_level_m, lower_level_m)

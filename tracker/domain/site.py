@@ -266,6 +266,7 @@ class Site:
     caps: tuple[MovementCap, ...]
     windows: tuple[GateWindow, ...]
     causes: tuple[DelayCause, ...]
+    factor_year: int | None = None  # edition of the carbon factors, chosen; None: by activity
 
     def excavation(self, name: str) -> Excavation:
         """The excavation of this name. Raises UnknownName."""

@@ -172,8 +172,7 @@ CLOSURES = _kind(
 )
 
 KINDS: dict[str, Kind] = {
-    k.name: k
-    for k in (RETURNS, BELT, LOADS, STOCK, HOLDS, SURVEYS, RECEIPTS, BASELINE, CLOSURES)
+    k.name: k for k in (RETURNS, BELT, LOADS, STOCK, HOLDS, SURVEYS, RECEIPTS, BASELINE, CLOSURES)
 }
 
 # The set-up: one sheet or CSV a table.
@@ -187,6 +186,7 @@ SETUP: dict[str, tuple[Column, ...]] = {
         Column("datum_name", "name of the site datum", True),
         Column("national_datum", "name of the national datum", True),
         Column("datum_offset_m", "national level minus site level [m]", True),
+        Column("factor_year", "edition of the carbon factors; empty means the year of activity"),
     ),
     "excavations": (
         Column("excavation", "short name", True),
