@@ -1,0 +1,187 @@
+"""Where every published number comes from, and how well that was confirmed.
+
+`confirmed` is one of: read (seen in the source or in a page that reproduces it), second-hand (seen
+quoted elsewhere), secondary copy (a copy of the table by somebody else), inputs read, answer
+computed (published inputs, answer worked out here), computed, from memory (not opened: a check
+only, never a default), common practice (no source).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """One source: its key, title, edition, the place in it, and how it was confirmed."""
+
+    key: str
+    title: str
+    edition: str
+    where: str
+    confirmed: str
+
+
+def _ghg(year: int, ministry: str, confirmed: str) -> Source:
+    title = f"UK Government GHG Conversion Factors for Company Reporting {year}"
+    where = f"{ministry}, Open Government Licence v3.0"
+    return Source(f"ghg_{year}", title, str(year), where, confirmed)
+
+
+_ROWS = (
+    # Standards and law
+    Source(
+        "jcgm100", "Evaluation of measurement data: guide to the expression of uncertainty",
+        "JCGM 100:2008", "4.3.7, 4.3.8; 5.1.2 equation 10; 5.2.2 equation 13", "second-hand",
+    ),
+    Source(
+        "si_brochure", "The International System of Units: standard gravity 9.80665 m/s²",
+        "9th edition", "definition by convention", "from memory",
+    ),
+    Source(
+        "iso14083", "Greenhouse gases: emissions arising from transport chain operations",
+        "ISO 14083:2023", "operation and energy provision; empty running", "second-hand",
+    ),
+    Source(
+        "iso5048", "Continuous mechanical handling equipment: belt conveyors with carrying idlers",
+        "ISO 5048:1989", "worked flat conveyor, as reproduced in test data of an open package",
+        "read",
+    ),
+    Source(
+        "din22101", "Continuous conveyors: belt conveyors for loose bulk materials",
+        "1982 form", "capacity table for three equal rollers, recomputed within 0.5 m³/h", "second-hand",
+    ),
+    Source(
+        "en1991_1_1", "Eurocode 1: densities, self-weight, imposed loads", "EN 1991-1-1:2002",
+        "annex A, table A.7", "read",
+    ),
+    Source(
+        "en1997_1", "Eurocode 7: geotechnical design", "EN 1997-1:2004", "9.3.2.2",
+        "clause read, numbers second-hand",
+    ),
+    Source("bs8002", "Code of practice for earth retaining structures", "BS 8002:1994", "", "second-hand"),
+    Source(
+        "si1995_1907", "The Non-automatic Weighing Instruments (EEC Requirements) Regulations",
+        "SI 1995/1907", "schedule 2, 4.1 table 3 and 4.2", "read",
+    ),
+    Source(
+        "si2000_932", "The Weighing Equipment (Non-automatic Weighing Machines) Regulations",
+        "SI 2000/932", "schedule 3", "inputs read, answer computed",
+    ),
+    Source(
+        "list_of_waste", "List of Waste", "Commission Decision 2000/532/EC as amended",
+        "chapter 17 05 and 17 09, as reproduced in public waste lists", "second-hand",
+    ),
+    Source(
+        "tzdata", "IANA time zone database", "as installed", "Europe/London", "computed",
+    ),
+    # Ground and earthwork
+    Source(
+        "jp_public_works", "Japanese public works cost-estimating standard", "",
+        "tables 2-19 and 2-20 (L and C ratios)", "read",
+    ),
+    Source(
+        "jp_examination", "Japanese civil works examination", "", "question on L and C ratios",
+        "read",
+    ),
+    Source(
+        "bgs_bulking", "British Geological Survey style bulking classes", "",
+        "class 1 (5-20 %) and class 2 (20-40 %)", "second-hand",
+    ),
+    Source(
+        "peurifoy", "Peurifoy, Construction Planning, Equipment and Methods", "", "table 4-1",
+        "second-hand",
+    ),
+    Source("fm5_434", "US Army FM 5-434, Earthmoving Operations", "2000", "table 1-1", "from memory"),
+    Source(
+        "nunnally", "Nunnally, Construction Methods and Management", "", "table 2-5", "read",
+    ),
+    Source(
+        "nunnally_2_3", "Nunnally, Construction Methods and Management", "", "example 2-3",
+        "second-hand",
+    ),
+    Source(
+        "cripps_taylor",
+        "Cripps and Taylor 1981, as tabulated in Geol. Soc. Eng. Geol. Spec. Publ. 21", "2006",
+        "appendix B", "from memory",
+    ),
+    Source(
+        "das_pge", "Das, Principles of Geotechnical Engineering", "",
+        "chapter 3, examples 2 and 4 (companion output)", "read",
+    ),
+    Source("das_pfe", "Das, Principles of Foundation Engineering", "", "example 1.1", "read"),
+    Source(
+        "dagostino", "Dagostino and Peterson, Estimating in Building Construction", "",
+        "chapter 9, examples 9-3 and 9-5", "read",
+    ),
+    Source("basalt_example", "A worked example on basalt, on several pages", "", "", "second-hand"),
+    Source(
+        "swell_table", "Earthmoving handbook table swell - voids - load factors", "", "",
+        "second-hand",
+    ),
+    Source(
+        "basak", "N. N. Basak, Surveying and Levelling", "1994",
+        "pages 244 to 248, problems 3, 4, 5 and 8 (answers of an open companion)", "read",
+    ),
+    Source(
+        "wikibooks_earthwork", "Wikibooks, Fundamentals of Transportation", "",
+        "Earthwork, solution", "read",
+    ),
+    Source("stockpile_table", "Published stockpile table", "", "conical, 37 degrees", "read"),
+    Source("earthwork_notes", "Earthwork course notes", "", "haul cycle example", "read"),
+    Source(
+        "army_slides", "US Army course slides on hauling", "", "5-ton lorry, clay",
+        "inputs read, answer computed",
+    ),
+    Source(
+        "materials_handling_sheet", "University materials-handling course sheet", "",
+        "lift power, Q H / 367", "read",
+    ),
+    Source(
+        "anderson_ms", "Anderson et al., An Introduction to Management Science", "",
+        "chapter 11, page 478", "read",
+    ),
+    Source(
+        "peak_district", "Peak District National Park Authority, planning decision NP/DDD/0214/0210",
+        "", "condition 10", "read",
+    ),
+    # Reconciliation and statistics
+    Source(
+        "narasimhan", "Narasimhan and Jordache, Data Reconciliation and Gross Error Detection",
+        "2000", "heat exchanger with bypass", "from memory, arithmetic checked",
+    ),
+    Source(
+        "reconciliation_concepts", "NC State University and University of Ottawa,"
+        " Basic Concepts in Data Reconciliation", "2003", "table 4.1",
+        "inputs read, answer computed",
+    ),
+    Source(
+        "york", "York 1966; York et al., Am. J. Phys. 72, 367", "2004", "Pearson's data",
+        "from memory",
+    ),
+    Source(
+        "montgomery", "Montgomery and Runger, Applied Statistics and Probability for Engineers",
+        "", "table 16-7", "read",
+    ),
+    # Factors that change by the year
+    _ghg(2021, "BEIS/Defra", "secondary copy, 2 decimals only"),
+    _ghg(2022, "BEIS/Defra", "secondary copy"),
+    _ghg(2023, "DESNZ/Defra", "secondary copy"),
+    _ghg(2024, "DESNZ/Defra", "secondary copy"),
+    _ghg(2025, "DESNZ/Defra", "two secondary copies agree"),
+    _ghg(2026, "DESNZ/Defra", "secondary copy"),
+    Source(
+        "landfill_tax_uk", "HMRC landfill tax rates", "2021 to 2026", "rates before April 2025",
+        "second-hand and from memory, as each row says",
+    ),
+    Source(
+        "landfill_tax_uk_2026", "HMRC landfill tax rates for 2026 to 2027",
+        "published 26 November 2025", "rates from April 2025 and April 2026", "read",
+    ),
+    Source("landfill_tax_wales", "Welsh landfill disposals tax rates", "2025 to 2027", "",
+           "second-hand"),
+    Source("landfill_tax_scotland", "Scottish landfill tax rates", "2025 to 2026", "",
+           "second-hand"),
+)  # fmt: skip
+
+SOURCES: dict[str, Source] = {source.key: source for source in _ROWS}
