@@ -1,0 +1,139 @@
+"""Opening the database: SQLite by default, PostgreSQL by URL; migrations driven from code."""
+
+from __future__ import annotations
+
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from alembic import command
+from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import Connection, Engine, create_engine, event, inspect
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError, NoSuchModuleError, SQLAlchemyError
+
+from tracker.errors import InputError, SchemaMismatch
+from tracker.ledger.guards import install_guards, missing_guards
+
+WRITING = "spoil_writing"
+_LOCK_KEY = 7_301_115  # one writer at a time in PostgreSQL, as SQLite has by nature
+
+
+def database_url(place: str | Path) -> str:
+    """The database URL of a path or a URL. Raises InputError for a URL that means nothing."""
+    if "://" not in str(place):
+        return f"sqlite:///{Path(place).expanduser()}"
+    try:
+        url = make_url(str(place))
+        url.get_dialect()
+    except (ArgumentError, NoSuchModuleError):
+        raise InputError(
+            f"“{place}” is no ledger address. Give a file, such as site.sqlite, or a URL that"
+            " starts with postgresql+psycopg://."
+        ) from None
+    if url.get_backend_name() not in ("sqlite", "postgresql"):
+        raise InputError(f"A ledger lives in SQLite or PostgreSQL, not {url.get_backend_name()}.")
+    return str(place)
+
+
+def connect(place: str | Path) -> Engine:
+    """An engine that begins and locks as a ledger needs."""
+    url = database_url(place)
+    if not url.startswith("sqlite"):
+        try:
+            engine = create_engine(url)
+        except ModuleNotFoundError:
+            raise InputError(
+                "PostgreSQL needs the extra: pip install 'spoil-ledger[postgres]'."
+            ) from None
+        event.listen(engine, "begin", _begin_postgresql)
+        return engine
+    engine = create_engine(url, connect_args={"timeout": 15, "check_same_thread": False})
+    event.listen(engine, "connect", _set_up_sqlite)
+    event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+def _set_up_sqlite(connection: Any, _record: Any) -> None:
+    connection.isolation_level = None  # transactions are begun below, not by the driver
+    for pragma in (
+        "journal_mode=WAL",
+        "foreign_keys=ON",
+        "busy_timeout=15000",
+        "synchronous=FULL",
+        "recursive_triggers=ON",
+    ):
+        connection.execute(f"PRAGMA {pragma}").close()
+
+
+def _begin_sqlite(conn: Connection) -> None:
+    # A plain BEGIN that reads and then writes fails at once when another writer is at work.
+    writing = conn.get_execution_options().get(WRITING)
+    conn.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+
+def _begin_postgresql(conn: Connection) -> None:
+    if conn.get_execution_options().get(WRITING):
+        conn.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_LOCK_KEY})")
+
+
+def _config(conn: Connection | None = None) -> Config:
+    config = Config()
+    config.set_main_option("script_location", str(resources.files("tracker.ledger") / "migrations"))
+    config.set_main_option("path_separator", "os")
+    config.attributes["connection"] = conn
+    return config
+
+
+def newest_version() -> str:
+    """The schema version that this program writes."""
+    head = ScriptDirectory.from_config(_config()).get_current_head()
+    assert head is not None, "the package carries its migrations"
+    return head
+
+
+def migrate(conn: Connection) -> None:
+    """Bring the schema to the newest version and put the guards back."""
+    command.upgrade(_config(conn), "head")
+    install_guards(conn)
+
+
+def prepare(engine: Engine, *, create: bool) -> None:
+    """Check that the database is a ledger of this version with its guards; create if asked.
+
+    Raises SchemaMismatch, with what to do, if it is not.
+    """
+    try:
+        with engine.execution_options(**{WRITING: create}).begin() as conn:
+            version = MigrationContext.configure(conn).get_current_revision()
+            if version is None and create and not inspect(conn).get_table_names():
+                migrate(conn)
+                return
+            _check(conn, version)
+    except SQLAlchemyError as error:
+        detail = str(getattr(error, "orig", error)).splitlines()[0]
+        raise SchemaMismatch(
+            f"The ledger at {engine.url.render_as_string()} cannot be opened ({detail})."
+            " Check the path or the address; `spoil init` makes a new one."
+        ) from None
+
+
+def _check(conn: Connection, version: str | None) -> None:
+    place = conn.engine.url.render_as_string()
+    if version is None:
+        raise SchemaMismatch(
+            f"{place} is no ledger. Run `spoil init` to make one, or give the right file."
+        )
+    if version != newest_version():
+        raise SchemaMismatch(
+            f"{place} has schema version {version}; this program needs {newest_version()}."
+            " Back it up, then run `spoil rebuild --migrate`."
+        )
+    gone = missing_guards(conn)
+    if gone:
+        raise SchemaMismatch(
+            f"{place} has lost {len(gone)} of its guards ({', '.join(gone[:3])}…): another program"
+            " has altered it. Find out who, then run `spoil rebuild --guards` to put them back."
+        )
