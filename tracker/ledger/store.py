@@ -1,31 +1,23 @@
-"""The ledger: append, supersede, withdraw, current, history, as known at.
-
-One process and one store: no repository layer. Every write is one transaction that also keeps the
-running totals; every read can be drawn as known at an earlier moment.
-"""
+"""The ledger: append, supersede, withdraw; every write one transaction that keeps the totals."""
 
 from __future__ import annotations
 
-import threading
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, Table, and_, exists, insert, literal, or_, select
-from sqlalchemy.sql.elements import ColumnElement
+from sqlalchemy import Connection, insert
 
 from tracker.errors import AlreadySuperseded, DuplicateEntry, EntryNotFound, InputError
 from tracker.ledger import totals
 from tracker.ledger.database import WRITING, connect, migrate, prepare
-from tracker.ledger.entries import KINDS, BeltReading, Entry, Stored, as_row, field_names
+from tracker.ledger.entries import KINDS, BeltReading, Entry, Stored, as_row
 from tracker.ledger.guards import install_guards
-from tracker.ledger.schema import AMENDED, RECORDED, TABLES, WITHDRAWN, WORK_DATE
-
-_CHUNK = 400  # ids or facts asked for at once
+from tracker.ledger.reads import LedgerReads, by_kind, fact_of
+from tracker.ledger.schema import AMENDED, RECORDED, TABLES, WITHDRAWN
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,48 +57,9 @@ def repair_ledger(place: str | Path, *, migrations: bool, guards: bool) -> None:
     engine.dispose()
 
 
-class Ledger:
-    """Append-only entries of one site. Safe to use from several threads and processes."""
+class Ledger(LedgerReads):
+    """Append-only entries of one site: what can be asked, and what can be written."""
 
-    def __init__(self, engine: Any, clock: Callable[[], datetime]) -> None:
-        self._engine = engine
-        self._clock = clock
-        self._local = threading.local()
-
-    def close(self) -> None:
-        """Let go of the database."""
-        self._engine.dispose()
-
-    # --- transactions ----------------------------------------------------------------------------
-    @contextmanager
-    def writing(self) -> Iterator[Connection]:
-        """One transaction for everything written inside; nested use joins the outer one."""
-        with self._transaction(writing=True) as conn:
-            yield conn
-
-    @contextmanager
-    def reading(self) -> Iterator[Connection]:
-        """One consistent view for everything read inside; nested use joins the outer one."""
-        with self._transaction(writing=False) as conn:
-            yield conn
-
-    @contextmanager
-    def _transaction(self, *, writing: bool) -> Iterator[Connection]:
-        held = getattr(self._local, "conn", None)
-        if held is not None and (not writing or held.get_execution_options().get(WRITING)):
-            yield held
-            return
-        options: dict[str, Any] = {WRITING: writing}
-        if not writing and self._engine.dialect.name == "postgresql":
-            options["isolation_level"] = "REPEATABLE READ"
-        with self._engine.connect().execution_options(**options) as conn, conn.begin():
-            self._local.conn = conn
-            try:
-                yield conn
-            finally:
-                self._local.conn = held
-
-    # --- writing ---------------------------------------------------------------------------------
     def append(self, entries: Sequence[Entry], *, by: str) -> Appended:
         """Store entries, all or none. An id that is stored already is left out, not repeated.
 
@@ -117,7 +70,7 @@ class Ledger:
         with self.writing() as conn:
             already: list[str] = []
             fresh: dict[str, list[Entry]] = defaultdict(list)
-            for kind, group in _by_kind(entries).items():
+            for kind, group in by_kind(entries).items():
                 known = self.known_ids(kind, [e.entry_id for e in group])
                 already += [e.entry_id for e in group if e.entry_id in known]
                 fresh[kind] = [e for e in group if e.entry_id not in known]
@@ -186,7 +139,7 @@ class Ledger:
     def _refuse_duplicates(self, entries: Sequence[Entry], instead_of: str = "") -> None:
         seen: set[tuple[Any, ...]] = set()
         for entry in entries:
-            fact = (entry.KIND, *_fact(entry))
+            fact = (entry.KIND, *fact_of(entry))
             if fact in seen:
                 raise DuplicateEntry(f"{_described(entry)} is stated twice in what was sent.")
             seen.add(fact)
@@ -235,130 +188,6 @@ class Ledger:
                 totals.gather(totals.belt_runs(self.belt_readings(belt, known_at)), sums)
         return Counter({key: amount for key, amount in sums.items() if amount})
 
-    # --- reading ---------------------------------------------------------------------------------
-    def stored(self, entry_id: str) -> Stored:
-        """An entry with what the ledger added to it. Raises EntryNotFound."""
-        with self.reading() as conn:
-            for table in TABLES.values():
-                row = conn.execute(select(table).where(table.c.entry_id == entry_id)).first()
-                if row is not None:
-                    return self._stored(conn, table, row)
-        raise EntryNotFound(f"No entry has the id “{entry_id}”. Search it in the records.")
-
-    def history(self, entry_id: str) -> tuple[Stored, ...]:
-        """Every version of the fact an entry states, oldest first. Raises EntryNotFound."""
-        with self.reading():
-            version = self.stored(entry_id)
-            while version.supersedes:
-                version = self.stored(version.supersedes)
-            versions = [version]
-            while versions[-1].superseded_by:
-                versions.append(self.stored(versions[-1].superseded_by))
-            return tuple(versions)
-
-    def current(
-        self,
-        kind: str,
-        *,
-        known_at: datetime | None = None,
-        where: Mapping[str, Any] | None = None,
-        since: date | None = None,
-        until: date | None = None,
-    ) -> list[Any]:
-        """Current entries of a kind, by work date, as known at a moment (None: now)."""
-        table = TABLES[kind]
-        query = current_rows(table, known_at).order_by(*_order(table))
-        for name, value in (where or {}).items():
-            query = query.where(table.c[name] == value)
-        if since is not None:
-            query = query.where(table.c[WORK_DATE[kind]] >= since)
-        if until is not None:
-            query = query.where(table.c[WORK_DATE[kind]] <= until)
-        with self.reading() as conn:
-            return [entry_of(kind, row) for row in conn.execute(query)]
-
-    def belt_readings(self, belt: str, known_at: datetime | None = None) -> list[BeltReading]:
-        """The current readings of one belt in the order in which they were read."""
-        readings = self.current("belt_readings", known_at=known_at, where={"belt": belt})
-        return sorted(readings, key=lambda r: r.read_at)
-
-    def known_ids(self, kind: str, ids: Sequence[str]) -> set[str]:
-        """Those of the ids that are stored, current or not."""
-        column = TABLES[kind].c.entry_id
-        found: set[str] = set()
-        with self.reading() as conn:
-            for part in _chunks(ids):
-                found.update(conn.execute(select(column).where(column.in_(part))).scalars())
-        return found
-
-    def duplicates(self, entries: Sequence[Entry]) -> dict[str, Stored]:
-        """Entry id -> the current entry, stored under another id, that states the same fact."""
-        found: dict[str, Stored] = {}
-        with self.reading() as conn:
-            for kind, group in _by_kind(entries).items():
-                table = TABLES[kind]
-                for part in _chunks(group):
-                    facts = {_fact(e): e.entry_id for e in part}
-                    same = or_(*(_states(table, KINDS[kind].UNIQUE, fact) for fact in facts))
-                    for row in conn.execute(current_rows(table).where(same)):
-                        stored = self._stored(conn, table, row)
-                        assert stored.entry is not None
-                        mine = facts[_fact(stored.entry)]
-                        if mine != stored.entry_id:
-                            found[mine] = stored
-        return found
-
-    def _stored(self, conn: Connection, table: Table, row: Row[Any]) -> Stored:
-        after = conn.execute(select(table.c.entry_id).where(table.c.supersedes == row.entry_id))
-        return stored_of(table.name, row, after.scalar())
-
-
-def current_rows(table: Table, known_at: datetime | None = None) -> Select[Any]:
-    """Rows that were neither superseded nor withdrawn by a moment (None: by now)."""
-    later = table.alias("later")
-    superseded = later.c.supersedes == table.c.entry_id
-    if known_at is not None:
-        superseded = and_(superseded, later.c.recorded_at <= known_at)
-    query = select(table).where(
-        table.c.action != WITHDRAWN, ~exists(select(literal(1)).where(superseded))
-    )
-    return query if known_at is None else query.where(table.c.recorded_at <= known_at)
-
-
-def entry_of(kind: str, row: Row[Any]) -> Any:
-    """The entry that a row holds."""
-    cls = KINDS[kind]
-    values = row._mapping
-    return cls(**{name: values[name] for name in field_names(cls)})
-
-
-def stored_of(kind: str, row: Row[Any], superseded_by: str | None) -> Stored:
-    """A row with what the ledger added to it."""
-    return Stored(
-        kind=kind,
-        entry_id=row.entry_id,
-        action=row.action,
-        recorded_at=row.recorded_at,
-        recorded_by=row.recorded_by,
-        supersedes=row.supersedes,
-        superseded_by=superseded_by,
-        reason=row.change_reason,
-        entry=None if row.action == WITHDRAWN else entry_of(kind, row),
-    )
-
-
-def _order(table: Table) -> list[ColumnElement[Any]]:
-    dated = WORK_DATE[table.name]
-    return [*([table.c[dated]] if dated else []), table.c.recorded_at, table.c.entry_id]
-
-
-def _states(table: Table, names: Sequence[str], fact: tuple[Any, ...]) -> ColumnElement[bool]:
-    return and_(*(table.c[name] == value for name, value in zip(names, fact, strict=True)))
-
-
-def _fact(entry: Entry) -> tuple[Any, ...]:
-    return tuple(getattr(entry, name) for name in entry.UNIQUE)
-
 
 def _described(entry: Entry) -> str:
     fact = ", ".join(
@@ -367,13 +196,6 @@ def _described(entry: Entry) -> str:
         if getattr(entry, name) not in ("", None)
     )
     return f"{KINDS[entry.KIND].__name__} of {fact}"
-
-
-def _by_kind(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
-    groups: dict[str, list[Entry]] = defaultdict(list)
-    for entry in entries:
-        groups[entry.KIND].append(entry)
-    return groups
 
 
 def _new_row(entry: Entry, stamp: datetime, by: str) -> dict[str, Any]:
@@ -389,8 +211,3 @@ def _new_row(entry: Entry, stamp: datetime, by: str) -> dict[str, Any]:
 def _named(by: str) -> None:
     if not by.strip():
         raise InputError("Say who records this: every entry carries a name.", field="by")
-
-
-def _chunks(items: Sequence[Any]) -> Iterator[Sequence[Any]]:
-    for start in range(0, len(items), _CHUNK):
-        yield items[start : start + _CHUNK]

@@ -1,0 +1,243 @@
+"""Reading the ledger: current entries, history, as known at an earlier moment."""
+
+from __future__ import annotations
+
+import threading
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import Connection, Engine, Row, Select, Table, and_, exists, literal, or_, select
+from sqlalchemy.sql.elements import ColumnElement
+
+from tracker.domain.site import Site
+from tracker.errors import EntryNotFound, NotEnoughData
+from tracker.ledger.database import WRITING
+from tracker.ledger.entries import KINDS, BeltReading, Entry, LorryLoad, Stored, field_names
+from tracker.ledger.schema import TABLES, WITHDRAWN, WORK_DATE
+from tracker.ledger.setups import site_of
+
+_CHUNK = 400  # ids or facts asked for at once
+
+
+class LedgerReads:
+    """What can be asked of a ledger. Safe to use from several threads and processes."""
+
+    def __init__(self, engine: Engine, clock: Callable[[], datetime]) -> None:
+        self._engine = engine
+        self._clock = clock
+        self._local = threading.local()
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._engine.dispose()
+
+    # --- transactions ----------------------------------------------------------------------------
+    @contextmanager
+    def writing(self) -> Iterator[Connection]:
+        """One transaction for everything written inside; nested use joins the outer one."""
+        with self._transaction(writing=True) as conn:
+            yield conn
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """One consistent view for everything read inside; nested use joins the outer one."""
+        with self._transaction(writing=False) as conn:
+            yield conn
+
+    @contextmanager
+    def _transaction(self, *, writing: bool) -> Iterator[Connection]:
+        held = getattr(self._local, "conn", None)
+        if held is not None and (not writing or held.get_execution_options().get(WRITING)):
+            yield held
+            return
+        options: dict[str, Any] = {WRITING: writing}
+        if not writing and self._engine.dialect.name == "postgresql":
+            options["isolation_level"] = "REPEATABLE READ"
+        with self._engine.connect().execution_options(**options) as conn, conn.begin():
+            self._local.conn = conn
+            try:
+                yield conn
+            finally:
+                self._local.conn = held
+
+    # --- reading ---------------------------------------------------------------------------------
+    def stored(self, entry_id: str) -> Stored:
+        """An entry with what the ledger added to it. Raises EntryNotFound."""
+        with self.reading() as conn:
+            for table in TABLES.values():
+                row = conn.execute(select(table).where(table.c.entry_id == entry_id)).first()
+                if row is not None:
+                    return self._stored(conn, table, row)
+        raise EntryNotFound(f"No entry has the id “{entry_id}”. Search it in the records.")
+
+    def history(self, entry_id: str) -> tuple[Stored, ...]:
+        """Every version of the fact an entry states, oldest first. Raises EntryNotFound."""
+        with self.reading():
+            version = self.stored(entry_id)
+            while version.supersedes:
+                version = self.stored(version.supersedes)
+            versions = [version]
+            while versions[-1].superseded_by:
+                versions.append(self.stored(versions[-1].superseded_by))
+            return tuple(versions)
+
+    def current(
+        self,
+        kind: str,
+        *,
+        known_at: datetime | None = None,
+        where: Mapping[str, Any] | None = None,
+        since: date | None = None,
+        until: date | None = None,
+    ) -> list[Any]:
+        """Current entries of a kind, by work date, as known at a moment (None: now)."""
+        table = TABLES[kind]
+        query = current_rows(table, known_at).order_by(*_order(table))
+        for name, value in (where or {}).items():
+            query = query.where(table.c[name] == value)
+        if since is not None:
+            query = query.where(table.c[WORK_DATE[kind]] >= since)
+        if until is not None:
+            query = query.where(table.c[WORK_DATE[kind]] <= until)
+        with self.reading() as conn:
+            return [entry_of(kind, row) for row in conn.execute(query)]
+
+    def belt_readings(self, belt: str, known_at: datetime | None = None) -> list[BeltReading]:
+        """The current readings of one belt in the order in which they were read."""
+        readings = self.current("belt_readings", known_at=known_at, where={"belt": belt})
+        return sorted(readings, key=lambda r: r.read_at)
+
+    def known_ids(self, kind: str, ids: Sequence[str]) -> set[str]:
+        """Those of the ids that are stored, current or not."""
+        column = TABLES[kind].c.entry_id
+        found: set[str] = set()
+        with self.reading() as conn:
+            for part in _chunks(ids):
+                found.update(conn.execute(select(column).where(column.in_(part))).scalars())
+        return found
+
+    def duplicates(self, entries: Sequence[Entry]) -> dict[str, Stored]:
+        """Entry id -> the current entry, stored under another id, that states the same fact."""
+        found: dict[str, Stored] = {}
+        with self.reading() as conn:
+            for kind, group in by_kind(entries).items():
+                table = TABLES[kind]
+                for part in _chunks(group):
+                    facts = {fact_of(e): e.entry_id for e in part}
+                    same = or_(*(_states(table, KINDS[kind].UNIQUE, fact) for fact in facts))
+                    for row in conn.execute(current_rows(table).where(same)):
+                        stored = self._stored(conn, table, row)
+                        assert stored.entry is not None
+                        mine = facts[fact_of(stored.entry)]
+                        if mine != stored.entry_id:
+                            found[mine] = stored
+        return found
+
+    # --- set-up and neighbours -------------------------------------------------------------------
+    def revisions(self, known_at: datetime | None = None) -> list[Any]:
+        """The set-up revisions, by the date from which each is in force."""
+        return self.current("setup_revisions", known_at=known_at)
+
+    def revision(self, day: date | None = None, *, known_at: datetime | None = None) -> Any:
+        """The set-up revision in force on a work date (None: the latest).
+
+        A date before the first revision takes the first. Raises NotEnoughData if there is none.
+        """
+        revisions = self.revisions(known_at)
+        if not revisions:
+            raise NotEnoughData("No set-up yet: adopt one with `spoil init --setup FOLDER`.")
+        in_force = [r for r in revisions if day is None or r.effective_date <= day]
+        return (in_force or revisions[:1])[-1]
+
+    def site(self, day: date | None = None, *, known_at: datetime | None = None) -> Site:
+        """The set-up in force on a work date (None: the latest). Raises NotEnoughData."""
+        return site_of(self.revision(day, known_at=known_at).tables)
+
+    def neighbours(
+        self, belt: str, read_at: datetime
+    ) -> tuple[BeltReading | None, BeltReading | None]:
+        """The current readings of a belt just before and just after a moment."""
+        at = TABLES["belt_readings"].c.read_at
+        query = current_rows(TABLES["belt_readings"]).where(TABLES["belt_readings"].c.belt == belt)
+        with self.reading() as conn:
+            before = conn.execute(query.where(at < read_at).order_by(at.desc()).limit(1)).first()
+            after = conn.execute(query.where(at > read_at).order_by(at).limit(1)).first()
+        return (
+            entry_of("belt_readings", before) if before else None,
+            entry_of("belt_readings", after) if after else None,
+        )
+
+    def departures(self, registration: str, since: datetime, until: datetime) -> list[LorryLoad]:
+        """The current loads of one lorry that left between two moments, both included."""
+        table = TABLES["lorry_loads"]
+        query = current_rows(table).where(
+            table.c.registration == registration, table.c.gate_out_at.between(since, until)
+        )
+        with self.reading() as conn:
+            return [entry_of("lorry_loads", row) for row in conn.execute(query)]
+
+    def _stored(self, conn: Connection, table: Table, row: Row[Any]) -> Stored:
+        after = conn.execute(select(table.c.entry_id).where(table.c.supersedes == row.entry_id))
+        return stored_of(table.name, row, after.scalar())
+
+
+def current_rows(table: Table, known_at: datetime | None = None) -> Select[Any]:
+    """Rows that were neither superseded nor withdrawn by a moment (None: by now)."""
+    later = table.alias("later")
+    superseded = later.c.supersedes == table.c.entry_id
+    if known_at is not None:
+        superseded = and_(superseded, later.c.recorded_at <= known_at)
+    query = select(table).where(
+        table.c.action != WITHDRAWN, ~exists(select(literal(1)).where(superseded))
+    )
+    return query if known_at is None else query.where(table.c.recorded_at <= known_at)
+
+
+def entry_of(kind: str, row: Row[Any]) -> Any:
+    """The entry that a row holds."""
+    cls = KINDS[kind]
+    values = row._mapping
+    return cls(**{name: values[name] for name in field_names(cls)})
+
+
+def stored_of(kind: str, row: Row[Any], superseded_by: str | None) -> Stored:
+    """A row with what the ledger added to it."""
+    return Stored(
+        kind=kind,
+        entry_id=row.entry_id,
+        action=row.action,
+        recorded_at=row.recorded_at,
+        recorded_by=row.recorded_by,
+        supersedes=row.supersedes,
+        superseded_by=superseded_by,
+        reason=row.change_reason,
+        entry=None if row.action == WITHDRAWN else entry_of(kind, row),
+    )
+
+
+def _order(table: Table) -> list[ColumnElement[Any]]:
+    dated = WORK_DATE[table.name]
+    return [*([table.c[dated]] if dated else []), table.c.recorded_at, table.c.entry_id]
+
+
+def _states(table: Table, names: Sequence[str], fact: tuple[Any, ...]) -> ColumnElement[bool]:
+    return and_(*(table.c[name] == value for name, value in zip(names, fact, strict=True)))
+
+
+def fact_of(entry: Entry) -> tuple[Any, ...]:
+    return tuple(getattr(entry, name) for name in entry.UNIQUE)
+
+
+def by_kind(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
+    groups: dict[str, list[Entry]] = defaultdict(list)
+    for entry in entries:
+        groups[entry.KIND].append(entry)
+    return groups
+
+
+def _chunks(items: Sequence[Any]) -> Iterator[Sequence[Any]]:
+    for start in range(0, len(items), _CHUNK):
+        yield items[start : start + _CHUNK]
