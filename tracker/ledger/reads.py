@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime
@@ -14,6 +14,7 @@ from sqlalchemy.sql.elements import ColumnElement
 
 from tracker.domain.site import Site
 from tracker.errors import EntryNotFound, NotEnoughData
+from tracker.ledger import totals
 from tracker.ledger.database import WRITING
 from tracker.ledger.entries import KINDS, BeltReading, Entry, LorryLoad, Stored, field_names
 from tracker.ledger.schema import TABLES, WITHDRAWN, WORK_DATE
@@ -135,6 +136,18 @@ class LedgerReads:
                         if mine != stored.entry_id:
                             found[mine] = stored
         return found
+
+    def counted_totals(self, known_at: datetime | None = None) -> Counter[totals.Key]:
+        """The totals, counted from the entries as known at a moment."""
+        sums: Counter[totals.Key] = Counter()
+        with self.reading():
+            for kind in ("dig_returns", "lorry_loads", "receipts"):
+                for entry in self.current(kind, known_at=known_at):
+                    totals.gather(totals.contributions(entry), sums)
+            readings = self.current("belt_readings", known_at=known_at)
+            for belt in {r.belt for r in readings if isinstance(r, BeltReading)}:
+                totals.gather(totals.belt_runs(self.belt_readings(belt, known_at)), sums)
+        return Counter({key: amount for key, amount in sums.items() if amount})
 
     # --- set-up and neighbours -------------------------------------------------------------------
     def revisions(self, known_at: datetime | None = None) -> list[Any]:

@@ -176,18 +176,6 @@ class Ledger(LedgerReads):
             wrong = sum(before[key] != after[key] for key in {*before, *after})
             return len(after), wrong
 
-    def counted_totals(self, known_at: datetime | None = None) -> Counter[totals.Key]:
-        """The totals, counted from the entries as known at a moment."""
-        sums: Counter[totals.Key] = Counter()
-        with self.reading():
-            for kind in ("dig_returns", "lorry_loads", "receipts"):
-                for entry in self.current(kind, known_at=known_at):
-                    totals.gather(totals.contributions(entry), sums)
-            readings = self.current("belt_readings", known_at=known_at)
-            for belt in {r.belt for r in readings if isinstance(r, BeltReading)}:
-                totals.gather(totals.belt_runs(self.belt_readings(belt, known_at)), sums)
-        return Counter({key: amount for key, amount in sums.items() if amount})
-
 
 def _described(entry: Entry) -> str:
     fact = ", ".join(

@@ -105,6 +105,8 @@ def _of_load(entry: LorryLoad) -> list[Contribution]:
             (key._replace(detail=entry.vehicle), 1),
             (Key(entry.gate_date, "moves_out", detail=f"{entry.out_hour:02d}"), 1),
             (Key(entry.in_date, "moves_in", detail=f"{entry.in_hour:02d}"), 1),
+            (Key(entry.gate_date, "movements"), 1),
+            (Key(entry.in_date, "movements"), 1),
         ]
     if entry.outcome == "rejected":
         return [*out, (key._replace(measure="loads_rejected"), 1)]

@@ -1,0 +1,276 @@
+"""What statements ask of a ledger: sums of totals, lowest levels, decisions, flags, search.
+
+Each takes `known_at`: None reads the running totals and current rows; a moment counts from the
+entries as they were known then.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from operator import attrgetter
+from typing import Any
+
+from sqlalchemy import Select, String, Table, cast, func, or_, select
+
+from tracker.ledger.entries import DigReturn, HoldRelease, LorryLoad, Stored
+from tracker.ledger.reads import LedgerReads, current_rows, entry_of, stored_of
+from tracker.ledger.schema import DAILY_TOTALS, TABLES, WORK_DATE
+
+LEVEL_KINDS = ("dig_returns", "survey_levels")
+
+
+def summed(
+    ledger: LedgerReads,
+    measures: Sequence[str],
+    by: Sequence[str] = (),
+    *,
+    since: date | None = None,
+    until: date | None = None,
+    known_at: datetime | None = None,
+) -> dict[tuple[Any, ...], int]:
+    """Totals by (measure, *by), between two dates inclusive. Keys with a sum of 0 are left out."""
+    if known_at is not None:
+        return _summed_then(ledger, measures, by, since, until, known_at)
+    columns = [DAILY_TOTALS.c[name] for name in ("measure", *by)]
+    query = select(*columns, func.sum(DAILY_TOTALS.c.amount)).where(
+        DAILY_TOTALS.c.measure.in_(measures)
+    )
+    if since is not None:
+        query = query.where(DAILY_TOTALS.c.day >= since)
+    if until is not None:
+        query = query.where(DAILY_TOTALS.c.day <= until)
+    with ledger.reading() as conn:
+        rows = conn.execute(query.group_by(*columns))
+        return {tuple(row[:-1]): int(row[-1]) for row in rows if row[-1]}
+
+
+def _summed_then(
+    ledger: LedgerReads,
+    measures: Sequence[str],
+    by: Sequence[str],
+    since: date | None,
+    until: date | None,
+    known_at: datetime,
+) -> dict[tuple[Any, ...], int]:
+    key_of = attrgetter("measure", *by) if by else lambda key: (key.measure,)
+    sums: Counter[tuple[Any, ...]] = Counter()
+    for key, amount in ledger.counted_totals(known_at).items():
+        if key.measure in measures and (since or date.min) <= key.day <= (until or date.max):
+            sums[key_of(key)] += amount
+    return {key: amount for key, amount in sums.items() if amount}
+
+
+@dataclass(frozen=True, slots=True)
+class LevelReport:
+    """The level an entry reports for a zone [mm above site datum]."""
+
+    entry_id: str
+    kind: str
+    work_date: date
+    shift: str  # empty for a survey
+    zone: str
+    level_mm: int
+
+
+def lowest_report(
+    ledger: LedgerReads, zone: str, until: date, known_at: datetime | None = None
+) -> LevelReport | None:
+    """The deepest point that a return or a survey reports for a zone to a date; None if none."""
+    found = []
+    with ledger.reading() as conn:
+        for kind in LEVEL_KINDS:
+            table = TABLES[kind]
+            row = conn.execute(
+                _level_rows(table, zone, known_at)
+                .where(table.c.work_date <= until)
+                .order_by(table.c.lowest_level_mm)
+                .limit(1)
+            ).first()
+            if row:
+                found.append(_level_report(kind, row))
+    return min(found, key=lambda report: report.level_mm, default=None)
+
+
+def levels_below(
+    ledger: LedgerReads,
+    zone: str,
+    level_mm: int,
+    *,
+    since: date,
+    until: date,
+    known_at: datetime | None = None,
+) -> list[LevelReport]:
+    """Reports of a zone between two dates whose lowest level is below a level."""
+    found = []
+    with ledger.reading() as conn:
+        for kind in LEVEL_KINDS:
+            table = TABLES[kind]
+            query = _level_rows(table, zone, known_at).where(
+                table.c.work_date.between(since, until), table.c.lowest_level_mm < level_mm
+            )
+            found += [_level_report(kind, row) for row in conn.execute(query)]
+    return sorted(found, key=lambda report: (report.work_date, report.entry_id))
+
+
+def _level_rows(table: Table, zone: str, known_at: datetime | None) -> Select[Any]:
+    return current_rows(table, known_at).where(
+        table.c.zone == zone, table.c.lowest_level_mm.is_not(None)
+    )
+
+
+def _level_report(kind: str, row: Any) -> LevelReport:
+    shift = getattr(row, "shift", "")
+    return LevelReport(row.entry_id, kind, row.work_date, shift, row.zone, row.lowest_level_mm)
+
+
+def general_levels(
+    ledger: LedgerReads, until: date, known_at: datetime | None = None
+) -> dict[str, int]:
+    """Zone -> the general level its deepest return to a date ends at [mm above site datum]."""
+    with ledger.reading() as conn:
+        rows = current_rows(TABLES["dig_returns"], known_at).subquery()
+        query = (
+            select(rows.c.zone, func.min(rows.c.to_level_mm))
+            .where(rows.c.work_date <= until)
+            .group_by(rows.c.zone)
+        )
+        return {row[0]: row[1] for row in conn.execute(query) if row[1] is not None}
+
+
+def first_reached(
+    ledger: LedgerReads,
+    zone: str,
+    level_mm: int,
+    until: date,
+    known_at: datetime | None = None,
+) -> date | None:
+    """The first work date on which a return of a zone ends at or below a level; None if none."""
+    table = TABLES["dig_returns"]
+    query = (
+        current_rows(table, known_at)
+        .where(table.c.zone == zone, table.c.to_level_mm <= level_mm, table.c.work_date <= until)
+        .order_by(table.c.work_date)
+        .limit(1)
+    )
+    with ledger.reading() as conn:
+        row = conn.execute(query).first()
+        return row.work_date if row else None
+
+
+def returns_below(
+    ledger: LedgerReads,
+    zone: str,
+    level_mm: int,
+    until: date,
+    known_at: datetime | None = None,
+) -> list[DigReturn]:
+    """Returns of a zone to a date whose general level ends below a level."""
+    table = TABLES["dig_returns"]
+    query = current_rows(table, known_at).where(
+        table.c.zone == zone, table.c.to_level_mm < level_mm, table.c.work_date <= until
+    )
+    with ledger.reading() as conn:
+        return [entry_of("dig_returns", row) for row in conn.execute(query)]
+
+
+def hold_decisions(
+    ledger: LedgerReads, until: date, known_at: datetime | None = None
+) -> list[HoldRelease]:
+    """Decisions on hold points to a date, in the order in which they were made."""
+    decisions = ledger.current("hold_releases", known_at=known_at, until=until)
+    return sorted(decisions, key=attrgetter("decided_at"))
+
+
+def flagged_loads(
+    ledger: LedgerReads, until: date, known_at: datetime | None = None
+) -> list[LorryLoad]:
+    """Loads to a date that broke a rule when they were recorded."""
+    table = TABLES["lorry_loads"]
+    query = current_rows(table, known_at).where(table.c.flags != "", table.c.gate_date <= until)
+    with ledger.reading() as conn:
+        return [entry_of("lorry_loads", row) for row in conn.execute(query)]
+
+
+def closed_exceptions(
+    ledger: LedgerReads, known_at: datetime | None = None
+) -> set[tuple[str, str]]:
+    """(rule, about) of every exception that was closed."""
+    closed = ledger.current("closed_exceptions", known_at=known_at)
+    return {(entry.rule, entry.about) for entry in closed}
+
+
+def last_work_date(ledger: LedgerReads) -> date | None:
+    """The latest day with anything counted on it; None for an empty ledger."""
+    with ledger.reading() as conn:
+        return conn.execute(select(func.max(DAILY_TOTALS.c.day))).scalar()
+
+
+def search(
+    ledger: LedgerReads,
+    kinds: Iterable[str],
+    *,
+    text: str = "",
+    since: date | None = None,
+    until: date | None = None,
+    known_at: datetime | None = None,
+    current_only: bool = False,
+    limit: int = 50,
+) -> tuple[int, list[Stored]]:
+    """How many entries match, and the newest of them. `text` is looked for in every text column."""
+    count, found = 0, []
+    with ledger.reading() as conn:
+        for kind in kinds:
+            table = TABLES[kind]
+            if (since or until) and not WORK_DATE[kind]:
+                continue
+            query = current_rows(table, known_at) if current_only else select(table)
+            query = _matching(query, table, text, since, until, known_at)
+            count += conn.execute(select(func.count()).select_from(query.subquery())).scalar_one()
+            rows = conn.execute(
+                query.order_by(table.c.recorded_at.desc(), table.c.entry_id).limit(limit)
+            ).all()
+            after = _successors(conn, table, [row.entry_id for row in rows])
+            found += [stored_of(kind, row, after.get(row.entry_id)) for row in rows]
+    found.sort(key=lambda stored: (_dated(stored), stored.recorded_at), reverse=True)
+    return count, found[:limit]
+
+
+def _matching(
+    query: Select[Any],
+    table: Table,
+    text: str,
+    since: date | None,
+    until: date | None,
+    known_at: datetime | None,
+) -> Select[Any]:
+    dated = WORK_DATE[table.name]
+    if since:
+        query = query.where(table.c[dated] >= since)
+    if until:
+        query = query.where(table.c[dated] <= until)
+    if known_at is not None:
+        query = query.where(table.c.recorded_at <= known_at)
+    if text.strip():
+        words = [column for column in table.c if isinstance(column.type, String)]
+        query = query.where(
+            or_(
+                *(cast(column, String).icontains(text.strip(), autoescape=True) for column in words)
+            )
+        )
+    return query
+
+
+def _successors(conn: Any, table: Table, ids: Sequence[str]) -> Mapping[str, str]:
+    query = select(table.c.supersedes, table.c.entry_id).where(table.c.supersedes.in_(ids))
+    return {row[0]: row[1] for row in conn.execute(query)}
+
+
+def _dated(stored: Stored) -> date:
+    name = WORK_DATE[stored.kind]
+    if stored.entry is None or not name:
+        return stored.recorded_at.date()
+    day: date = getattr(stored.entry, name)
+    return day
