@@ -46,10 +46,10 @@ def test_rows_in_any_order_give_the_same_site(tables):
 @pytest.mark.parametrize(
     ("table", "row", "column", "text", "sentence"),
     [
-        ("streams", 0, "loose_per_bank", "30", "Write loose / bank: 1.30"),
-        ("streams", 0, "loose_per_bank", "0.3", "1.30 if it is the swell"),
-        ("streams", 0, "bank_density", "19", "kN/m³. Write the density in t/m³: 1.94"),
-        ("streams", 0, "bank_density", "1900", "kg/m³. Write t/m³: 1.90"),
+        ("streams", 0, "loose_per_bank", "30", "write 1.3 as loose / bank"),
+        ("streams", 0, "loose_per_bank", "0.3", "write 1.3;"),
+        ("streams", 0, "bank_density", "19", "kN/m³: write 1.94 t/m³"),
+        ("streams", 0, "bank_density", "1900", "kg/m³: write 1.9 t/m³"),
         ("streams", 0, "bank_density", "1.5", "outside 1.9 to 2.1"),
         ("streams", 0, "waste_code", "170504", "Write 17 05 04"),
         ("streams", 0, "waste_code", "17 05 03", "keeps its asterisk: 17 05 03*"),

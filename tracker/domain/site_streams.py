@@ -4,72 +4,54 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tracker.domain.site_rows import Rows, given, wrong
-from tracker.errors import Problem
+from tracker.domain.ground import (
+    checked_bank_density,
+    checked_compacted_per_bank,
+    checked_loose_per_bank,
+)
+from tracker.domain.site_rows import Row, Rows, given, wrong
+from tracker.errors import OutOfRange, Problem
 
-STANDARD_GRAVITY_M_PER_S2 = 9.80665  # BIPM, The International System of Units, 9th edition
-MOST_LOOSE_PER_BANK = 2.5  # common practice, no source: beyond broken rock
-DENSITY_RANGE_T_PER_M3 = (0.8, 3.5)  # common practice, no source: peat to heavy rock
 ASTERISK_CODES = ("17 05 03", "17 05 05")  # hazardous entries of the List of Waste among soils
+
+
+_CHECKED = {
+    "loose_per_bank_low": checked_loose_per_bank,
+    "loose_per_bank": checked_loose_per_bank,
+    "loose_per_bank_high": checked_loose_per_bank,
+    "bank_density_low": checked_bank_density,
+    "bank_density": checked_bank_density,
+    "bank_density_high": checked_bank_density,
+    "compacted_per_bank": checked_compacted_per_bank,
+}
 
 
 def factor_problems(rows: Rows) -> Iterator[Problem]:
     """Factors given in another form or unit, or out of order."""
     for row in rows["streams"]:
-        for factor in ("loose_per_bank", "bank_density"):
-            names = (f"{factor}_low", factor, f"{factor}_high")
-            for name in names:
-                hint = _factor_hint(factor, row[name]) if given(row, name) else ""
-                if hint:
-                    yield wrong("streams", row, name, hint)
-            if given(row, *names) and not row[names[0]] <= row[factor] <= row[names[2]]:
-                yield wrong(
-                    "streams",
-                    row,
-                    factor,
-                    f"{row[factor]:g} lies outside {row[names[0]]:g} to {row[names[2]]:g}. Put the"
-                    " three numbers in the order low, value, high.",
-                )
-        compacted = row.get("compacted_per_bank")
-        if compacted is not None and not 0.5 <= compacted <= MOST_LOOSE_PER_BANK:
-            yield wrong(
-                "streams",
-                row,
-                "compacted_per_bank",
-                f"{compacted:g} is no ratio compacted / bank. Write it like 0.9 or 1.1.",
-            )
+        for column, check in _CHECKED.items():
+            try:
+                if given(row, column):
+                    check(row[column])
+            except OutOfRange as error:
+                yield wrong("streams", row, column, str(error))
+        yield from _disorder(row, "loose_per_bank")
+        yield from _disorder(row, "bank_density")
 
 
-def _factor_hint(factor: str, value: float) -> str:
-    if factor == "loose_per_bank":
-        return _bulking_hint(value)
-    low, high = DENSITY_RANGE_T_PER_M3
-    if low <= value <= high:
-        return ""
-    if low * 1000 <= value <= high * 1000:
-        return f"{value:g} looks like kg/m³. Write t/m³: {value / 1000:.2f}."
-    if low * STANDARD_GRAVITY_M_PER_S2 <= value <= high * STANDARD_GRAVITY_M_PER_S2:
-        return (
-            f"{value:g} looks like a weight in kN/m³. Write the density in t/m³:"
-            f" {value / STANDARD_GRAVITY_M_PER_S2:.2f}."
+def _disorder(row: Row, factor: str) -> Iterator[Problem]:
+    names = (f"{factor}_low", factor, f"{factor}_high")
+    if not given(row, *names):
+        return
+    low, value, high = (row[name] for name in names)
+    if not low <= value <= high:
+        yield wrong(
+            "streams",
+            row,
+            factor,
+            f"{value:g} lies outside {low:g} to {high:g}. Put the three numbers in the order low,"
+            " value, high.",
         )
-    return f"{value:g} t/m³ is no density of ground; it must be between {low:g} and {high:g} t/m³."
-
-
-def _bulking_hint(value: float) -> str:
-    if 1.0 <= value <= MOST_LOOSE_PER_BANK:
-        return ""
-    if MOST_LOOSE_PER_BANK < value <= 100 * (MOST_LOOSE_PER_BANK - 1):
-        return (
-            f"{value:g} looks like a percentage of swell. Write loose / bank:"
-            f" {1 + value / 100:.2f}."
-        )
-    if 0.0 < value < 1.0:
-        return (
-            f"{value:g} is below 1. Write loose / bank: {1 + value:.2f} if it is the swell,"
-            f" {1 / value:.2f} if it is bank / loose."
-        )
-    return f"{value:g} is no ratio loose / bank; it must be between 1 and {MOST_LOOSE_PER_BANK:g}."
 
 
 def code_problems(rows: Rows) -> Iterator[Problem]:
