@@ -69,14 +69,9 @@ def shift_minutes(shift: Shift, work_date: date, zone: str) -> int:
     return int((end - start).total_seconds() // 60)
 
 
-@lru_cache(maxsize=64)
-def _closed_days(site: Site) -> frozenset[date]:
-    return frozenset(closure.day for closure in site.closures)
-
-
 def shifts_on(site: Site, day: date) -> tuple[Shift, ...]:
     """The shifts that the calendar of the site expects to start on a date."""
-    if day < site.first_date or day in _closed_days(site):
+    if day < site.first_date or day in site.closed_days:
         return ()
     return tuple(s for s in site.shifts if day.weekday() in s.weekdays)
 

@@ -110,11 +110,8 @@ def material_factors(material: str) -> MaterialFactors:
 def _material_factor(row: dict[str, str]) -> Factor:
     low = float(row["low"]) if row["low"] else None
     high = float(row["high"]) if row["high"] else None
-    if row["value"]:
-        value = float(row["value"])
-    else:
-        value = (float(row["low"]) + float(row["high"])) / 2.0
-    return Factor(value, row["unit"], low, high, row["source_key"])
+    value = row["value"] or (float(row["low"]) + float(row["high"])) / 2.0
+    return Factor(float(value), row["unit"], low, high, row["source_key"])
 
 
 def _material_note(row: dict[str, str]) -> str:
@@ -150,10 +147,15 @@ def ghg_factor(year: int, item: str, boundary: str, load: str, uom: str) -> Fact
     factor = factors.get((year, item, boundary, load, uom))
     if factor is not None:
         return factor
-    years = sorted(key[0] for key in factors if key[1:] == (item, boundary, load, uom))
-    if not years:
-        raise UnknownName("emission item", item, {key[1] for key in factors})
+    items = {key[1] for key in factors}
+    if item not in items:
+        raise UnknownName("emission item", item, items)
     what = " ".join(part for part in (item, boundary, load) if part)
+    years = ghg_years(item, boundary, load, uom)
+    if not years:
+        raise FactorMissing(
+            f"No edition holds a factor for {what} per {uom}. Check the four words."
+        )
     # Of two years equally near, the earlier: it was in force first.
     nearest = min(years, key=lambda known: (abs(known - year), known))
     raise FactorMissing(

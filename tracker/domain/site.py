@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, time
+from functools import cached_property
 from typing import TypeVar
 
 from tracker.domain.factors import Factor
@@ -242,7 +243,7 @@ class DelayCause:
 _R = TypeVar("_R")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Site:
     """The whole set-up, one revision of it. Frozen: a change is a new revision with its date."""
 
@@ -267,6 +268,11 @@ class Site:
     windows: tuple[GateWindow, ...]
     causes: tuple[DelayCause, ...]
     factor_year: int | None = None  # edition of the carbon factors, chosen; None: by activity
+
+    @cached_property
+    def closed_days(self) -> frozenset[date]:
+        """The days without shifts."""
+        return frozenset(closure.day for closure in self.closures)
 
     def excavation(self, name: str) -> Excavation:
         """The excavation of this name. Raises UnknownName."""

@@ -49,7 +49,8 @@ _ROWS = (
     ),
     Source(
         "din22101", "Continuous conveyors: belt conveyors for loose bulk materials",
-        "1982 form", "capacity table for three equal rollers, recomputed within 0.5 m³/h", "second-hand",
+        "1982 form", "capacity table for three equal rollers, recomputed within 0.5 m³/h",
+        "second-hand",
     ),
     Source(
         "en1991_1_1", "Eurocode 1: densities, self-weight, imposed loads", "EN 1991-1-1:2002",
@@ -59,7 +60,10 @@ _ROWS = (
         "en1997_1", "Eurocode 7: geotechnical design", "EN 1997-1:2004", "9.3.2.2",
         "clause read, numbers second-hand",
     ),
-    Source("bs8002", "Code of practice for earth retaining structures", "BS 8002:1994", "", "second-hand"),
+    Source(
+        "bs8002", "Code of practice for earth retaining structures", "BS 8002:1994", "",
+        "second-hand",
+    ),
     Source(
         "si1995_1907", "The Non-automatic Weighing Instruments (EEC Requirements) Regulations",
         "SI 1995/1907", "schedule 2, 4.1 table 3 and 4.2", "read",
@@ -92,7 +96,7 @@ _ROWS = (
         "peurifoy", "Peurifoy, Construction Planning, Equipment and Methods", "", "table 4-1",
         "second-hand",
     ),
-    Source("fm5_434", "US Army FM 5-434, Earthmoving Operations", "2000", "table 1-1", "from memory"),
+    Source("fm5_434", "US Army FM 5-434", "2000", "table 1-1", "from memory"),
     Source(
         "nunnally", "Nunnally, Construction Methods and Management", "", "table 2-5", "read",
     ),
@@ -142,8 +146,8 @@ _ROWS = (
         "chapter 11, page 478", "read",
     ),
     Source(
-        "peak_district", "Peak District National Park Authority, planning decision NP/DDD/0214/0210",
-        "", "condition 10", "read",
+        "peak_district", "Peak District National Park Authority, planning decision",
+        "NP/DDD/0214/0210", "condition 10", "read",
     ),
     # Reconciliation and statistics
     Source(

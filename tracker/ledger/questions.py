@@ -18,6 +18,11 @@ from sqlalchemy import Select, String, Table, cast, func, or_, select
 from tracker.ledger.entries import DigReturn, HoldRelease, LorryLoad, Stored
 from tracker.ledger.reads import LedgerReads, current_rows, entry_of, stored_of
 from tracker.ledger.schema import DAILY_TOTALS, TABLES, WORK_DATE
+from tracker.ledger.totals import Key
+
+_COLUMNS = {c.name: c for c in DAILY_TOTALS.c} | {
+    "month": func.substr(cast(DAILY_TOTALS.c.day, String), 1, 7)  # ISO text: YYYY-MM
+}
 
 LEVEL_KINDS = ("dig_returns", "survey_levels")
 
@@ -31,10 +36,13 @@ def summed(
     until: date | None = None,
     known_at: datetime | None = None,
 ) -> dict[tuple[Any, ...], int]:
-    """Totals by (measure, *by), between two dates inclusive. Keys with a sum of 0 are left out."""
+    """Totals by (measure, *by), between two dates inclusive. Keys with a sum of 0 are left out.
+
+    `by` names columns of the totals, or `month` (text YYYY-MM).
+    """
     if known_at is not None:
         return _summed_then(ledger, measures, by, since, until, known_at)
-    columns = [DAILY_TOTALS.c[name] for name in ("measure", *by)]
+    columns = [_COLUMNS[name] for name in ("measure", *by)]
     query = select(*columns, func.sum(DAILY_TOTALS.c.amount)).where(
         DAILY_TOTALS.c.measure.in_(measures)
     )
@@ -55,12 +63,48 @@ def _summed_then(
     until: date | None,
     known_at: datetime,
 ) -> dict[tuple[Any, ...], int]:
-    key_of = attrgetter("measure", *by) if by else lambda key: (key.measure,)
     sums: Counter[tuple[Any, ...]] = Counter()
     for key, amount in ledger.counted_totals(known_at).items():
         if key.measure in measures and (since or date.min) <= key.day <= (until or date.max):
-            sums[key_of(key)] += amount
+            sums[tuple(_part(key, name) for name in ("measure", *by))] += amount
     return {key: amount for key, amount in sums.items() if amount}
+
+
+def _part(key: Key, name: str) -> Any:
+    return f"{key.day:%Y-%m}" if name == "month" else getattr(key, name)
+
+
+def received_by_day(
+    ledger: LedgerReads,
+    measure: str,
+    *,
+    since: date,
+    until: date,
+    known_at: datetime | None = None,
+) -> dict[date, int]:
+    """Day -> how many zones and shifts have a return (`returns`) or a nil one (`returns_nil`)."""
+    if known_at is not None:
+        then = summed_keys(ledger, measure, since, until, known_at)
+        return Counter(key.day for key in then)
+    totals = DAILY_TOTALS.c
+    query = (
+        select(totals.day, func.count())
+        .where(totals.measure == measure, totals.day.between(since, until), totals.amount > 0)
+        .group_by(totals.day)
+    )
+    with ledger.reading() as conn:
+        return {row[0]: row[1] for row in conn.execute(query)}
+
+
+def summed_keys(
+    ledger: LedgerReads, measure: str, since: date, until: date, known_at: datetime
+) -> list[Key]:
+    """The totals of one measure between two dates, as known at a moment."""
+    return [
+        key
+        for key in ledger.counted_totals(known_at)
+        if key.measure == measure and since <= key.day <= until
+    ]
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,11 +31,14 @@ class LedgerReads:
         self._clock = clock
         self._local = threading.local()
 
+    def now(self) -> datetime:
+        """The moment that the ledger's clock shows [UTC]."""
+        return self._clock()
+
     def close(self) -> None:
         """Let go of the database."""
         self._engine.dispose()
 
-    # --- transactions ----------------------------------------------------------------------------
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """One transaction for everything written inside; nested use joins the outer one."""
@@ -149,7 +152,6 @@ class LedgerReads:
                 totals.gather(totals.belt_runs(self.belt_readings(belt, known_at)), sums)
         return Counter({key: amount for key, amount in sums.items() if amount})
 
-    # --- set-up and neighbours -------------------------------------------------------------------
     def revisions(self, known_at: datetime | None = None) -> list[Any]:
         """The set-up revisions, by the date from which each is in force."""
         return self.current("setup_revisions", known_at=known_at)

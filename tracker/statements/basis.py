@@ -1,4 +1,4 @@
-"""What every statement carries: as of, as known at, set-up, completeness, data quality, cautions."""
+"""What every statement carries: dates, set-up, completeness, data quality, cautions."""
 
 from __future__ import annotations
 

@@ -275,7 +275,7 @@ class MovementsStatement:
 # --- carbon --------------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True)
 class LegLine:
-    """Carbon of one leg of one option. Operation and supply are None where the factor is unsplit."""
+    """Carbon of one leg of one option; operation and supply are None where unsplit."""
 
     option: str  # as moved | baseline
     route: str
@@ -299,6 +299,9 @@ class OptionLine:
 
     option: str
     mass_t: float
+    operation_kgco2e: float
+    supply_kgco2e: float
+    unsplit_kgco2e: float  # of legs whose factor does not part operation from supply
     total_kgco2e: float
     per_t_kgco2e: float
 
