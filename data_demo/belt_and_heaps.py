@@ -1,0 +1,133 @@
+"""Belt readings and stock counts as the belt operator and the site engineer wrote them."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time, timedelta
+from random import Random
+
+from data_demo.dig import TRUE_DENSITY_T_PER_M3, TRUE_LOOSE_PER_BANK
+from data_demo.season import (
+    BELT_START,
+    CLOCK_CHANGE_NIGHT,
+    SHIFT_MINUTES,
+    TOTALISER_RESET_AT,
+    TOTALISER_RESET_SHIFT,
+    Shift,
+)
+from data_demo.site_tables import CLAY, GRAVEL, Row
+from data_demo.spoil import STREAMS, SpoilFlow
+
+BELT_ROUTES = {GRAVEL: "R-BELT-GRAVEL", CLAY: "R-BELT"}
+KWH_PER_T, BELT_T_PER_MIN = 0.42, 4.2
+DRIFT_AT_RESET = 0.015  # the weigher reads high by this much just before it is recalibrated
+OPENING_TOTALISER_T = 412.6  # test runs before the first spoil
+BAY, WALL_SIDE = "H1 loading bay", "H2 beside the wall"
+WALL_HEAP_LIMIT_M3 = 160.0
+
+
+def _reading(shift: Shift, read_at: str, stream: str, totaliser_t: float) -> Row:
+    return {
+        "read_at": read_at,
+        "work_date": str(shift.work_date),
+        "shift": shift.name,
+        "belt": "BELT1",
+        "route": BELT_ROUTES[stream],
+        "stream": stream,
+        "totaliser_t": f"{totaliser_t:.1f}",
+        "event": "reading",
+        "energy_kwh": "",
+        "running_min": "",
+        "note": "",
+    }
+
+
+def _weigher(rng: Random, day: date) -> float:
+    """What the weigher shows per true tonne: a slow drift until it is recalibrated, and scatter."""
+    drift = 0.0
+    if day < TOTALISER_RESET_AT.date():
+        days = (TOTALISER_RESET_AT.date() - BELT_START).days
+        drift = DRIFT_AT_RESET * (day - BELT_START).days / days
+    return (1.0 + drift) * rng.gauss(1.0, 0.008)
+
+
+def _stamps(rng: Random, shift: Shift, count: int) -> list[str]:
+    """When the readings of a shift were taken; the change night says which 01:40 it means."""
+    if shift.work_date == CLOCK_CHANGE_NIGHT:
+        return ["2026-10-25T01:40+01:00", "2026-10-25T01:25+00:00", "2026-10-25T05:52+00:00"]
+    half = timedelta(minutes=SHIFT_MINUTES[shift.name] // 2 + rng.randrange(60))
+    last = shift.ends_at - timedelta(minutes=rng.randrange(4, 14))
+    first = [shift.ends_at - half] if count == 2 else []
+    return [at.isoformat(timespec="minutes") for at in (*first, last)]
+
+
+def _run(rng: Random, flow: SpoilFlow) -> dict[Shift, list[tuple[str, float]]]:
+    runs: dict[Shift, list[tuple[str, float]]] = {}
+    for shift, stream, mass_t in flow.belt:
+        parts = [0.3, 0.2, 0.5] if shift.work_date == CLOCK_CHANGE_NIGHT else [1.0]
+        shown_t = mass_t * _weigher(rng, shift.work_date)
+        runs.setdefault(shift, []).extend((stream, shown_t * part) for part in parts)
+    return runs
+
+
+def _reset_row() -> Row:
+    shift = Shift(*TOTALISER_RESET_SHIFT)
+    row = _reading(shift, TOTALISER_RESET_AT.isoformat(timespec="minutes"), CLAY, 0.0)
+    return row | {"event": "reset", "note": "weigher recalibrated with test weights"}
+
+
+def belt_table(rng: Random, flow: SpoilFlow) -> list[Row]:
+    """A reading at the end of every shift in which the belt ran, and where the stream changed."""
+    opening = Shift(BELT_START, "day")
+    first_at = datetime.combine(BELT_START, time(7, 5)).isoformat(timespec="minutes")
+    rows = [_reading(opening, first_at, GRAVEL, OPENING_TOTALISER_T)]
+    totaliser_t, is_reset = OPENING_TOTALISER_T, False
+    for shift, run in _run(rng, flow).items():
+        if not is_reset and shift > Shift(*TOTALISER_RESET_SHIFT):
+            rows.append(_reset_row())
+            totaliser_t, is_reset = 0.0, True
+        for read_at, (stream, shown_t) in zip(_stamps(rng, shift, len(run)), run, strict=True):
+            totaliser_t += shown_t
+            row = _reading(shift, read_at, stream, totaliser_t)
+            row["running_min"] = str(round(shown_t / BELT_T_PER_MIN * rng.uniform(1.0, 1.12)))
+            energy_kwh = shown_t * KWH_PER_T * rng.gauss(1.0, 0.05) + 6.0
+            if rng.random() > 0.1:
+                row["energy_kwh"] = f"{energy_kwh:.0f}"
+            rows.append(row)
+    return rows
+
+
+def _heap_rows(
+    counted_at: datetime, stream: str, loose_m3: float, was: dict[str, float]
+) -> list[Row]:
+    """The heaps of one stream that hold something, or held something at the count before."""
+    beside_wall_m3 = min(0.3 * loose_m3, 0.85 * WALL_HEAP_LIMIT_M3) if stream == CLAY else 0.0
+    rows = []
+    for location, heap_m3 in ((BAY, loose_m3 - beside_wall_m3), (WALL_SIDE, beside_wall_m3)):
+        before_m3 = was.get(location + stream, -1.0 if location == BAY else 0.0)
+        was[location + stream] = heap_m3
+        if heap_m3 == 0.0 and before_m3 == 0.0:
+            continue
+        wall = location == WALL_SIDE
+        rows.append(
+            {
+                "counted_at": counted_at.isoformat(timespec="minutes"),
+                "location": location,
+                "stream": stream,
+                "loose_m3": f"{heap_m3:.1f}",
+                "method": "cone" if wall else "windrow" if heap_m3 > 40.0 else "estimate",
+                "surcharge_limit_m3": f"{WALL_HEAP_LIMIT_M3:.0f}" if wall else "",
+            }
+        )
+    return rows
+
+
+def stock_table(rng: Random, flow: SpoilFlow) -> list[Row]:
+    """The heaps counted on the first working morning of each week and at the very end."""
+    rows: list[Row] = []
+    was: dict[str, float] = {}
+    for counted_at, on_site_t in flow.stock:
+        for stream in STREAMS:
+            bank_m3 = on_site_t[stream] / TRUE_DENSITY_T_PER_M3[stream]
+            loose_m3 = bank_m3 * TRUE_LOOSE_PER_BANK[stream] * rng.gauss(1.0, 0.04)
+            rows += _heap_rows(counted_at, stream, max(loose_m3, 0.0), was)
+    return rows

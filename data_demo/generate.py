@@ -1,0 +1,83 @@
+"""Write every table of the invented site: `python -m data_demo.generate [--out DIR]`.
+
+The seed is fixed, so the files come out the same byte for byte.
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+from collections.abc import Sequence
+from pathlib import Path
+from random import Random
+
+from data_demo.belt_and_heaps import belt_table, stock_table
+from data_demo.dig import dug_ground
+from data_demo.late_and_receipts import late_table, part_late, receipts_table
+from data_demo.others_say import baseline_table, closures_table, holds_table, surveys_table
+from data_demo.returns import returns_table
+from data_demo.season import SEED
+from data_demo.site_tables import Row, setup_tables
+from data_demo.spoil import spoil_flow
+from data_demo.tickets import tickets_table
+
+
+def _random(subject: str) -> Random:
+    """A generator of its own for each subject, so that a change in one leaves the others alone."""
+    return Random(f"{SEED} {subject}")
+
+
+def record_tables() -> dict[str, list[Row]]:
+    """Every file of records, by name."""
+    slices = dug_ground(_random("dig"))
+    flow = spoil_flow(_random("spoil"), slices)
+    tickets = tickets_table(_random("tickets"), flow)
+    on_time, late = part_late(_random("late"), tickets)
+    return {
+        "returns": returns_table(_random("returns"), slices),
+        "belt": belt_table(_random("belt"), flow),
+        "loads": on_time,
+        "loads_late": late_table(_random("untidy"), on_time, late),
+        "stock": stock_table(_random("stock"), flow),
+        "holds": holds_table(),
+        "surveys": surveys_table(_random("surveys"), slices),
+        "receipts": receipts_table(_random("receipts"), tickets),
+        "baseline": baseline_table(),
+        "closures": closures_table(),
+    }
+
+
+def write_table(path: Path, rows: list[Row]) -> None:
+    """Write rows as CSV: UTF-8, commas, one newline a row."""
+    with path.open("w", encoding="utf-8", newline="") as stream:
+        writer = csv.DictWriter(stream, fieldnames=list(rows[0]), lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(rows)
+
+
+def write_all(folder: Path) -> int:
+    """Write `setup/` and `records/` into a folder; the number of rows written."""
+    count = 0
+    for name, tables in (("setup", setup_tables()), ("records", record_tables())):
+        (folder / name).mkdir(parents=True, exist_ok=True)
+        for table, rows in tables.items():
+            write_table(folder / name / f"{table}.csv", rows)
+            count += len(rows)
+    return count
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Read the command line and write the files."""
+    parser = argparse.ArgumentParser(prog="python -m data_demo.generate", description=__doc__)
+    parser.add_argument(
+        "--out",
+        type=Path,
+        default=Path(__file__).parent,
+        help="folder to write setup/ and records/ into (default: the folder of this file)",
+    )
+    folder: Path = parser.parse_args(arguments).out
+    print(f"Wrote {write_all(folder)} rows into {folder}.")
+
+
+if __name__ == "__main__":
+    main()
