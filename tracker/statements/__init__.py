@@ -1,1 +1,17 @@
 """The only way out: frozen answers with their basis."""
+
+from tracker.statements.carbon import carbon_statement
+from tracker.statements.day import day_statement
+from tracker.statements.movements import movements_statement
+from tracker.statements.progress import progress_statement
+from tracker.statements.records import history_statement, records_statement, site_in_force
+
+__all__ = [
+    "carbon_statement",
+    "day_statement",
+    "history_statement",
+    "movements_statement",
+    "progress_statement",
+    "records_statement",
+    "site_in_force",
+]

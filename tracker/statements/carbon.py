@@ -1,0 +1,220 @@
+"""Carbon: each leg of what moved and of the baseline, operation and supply, per tonne."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any
+
+from tracker.domain.carbon import LegCarbon, break_even_mass_t, leg_carbon
+from tracker.domain.reference_tables import OGL_ATTRIBUTION
+from tracker.domain.site import Leg, Route
+from tracker.errors import InputError
+from tracker.statements.frame import Frame, basis, framed
+from tracker.statements.movements import baseline_view
+from tracker.statements.shapes import BaselineView, CarbonStatement, LegLine, OptionLine
+from tracker.statements.spoil import SpoilSum, spoil, total_of
+
+if TYPE_CHECKING:
+    from tracker.ledger.reads import LedgerReads
+
+AS_MOVED, BASELINE = "as moved", "baseline"
+CARBON_CAUTION = (
+    "Tonnes moved on the shortest feasible distance, operation and energy supply, empty running"
+    " included; making vehicles and roads is not."
+)
+_Parts = Mapping[tuple[Any, ...], SpoilSum]
+
+
+def carbon_statement(
+    ledger: LedgerReads,
+    until: date,
+    *,
+    since: date | None = None,
+    known_at: datetime | None = None,
+    factor_year: int | None = None,
+    fixed_kgco2e: float | None = None,
+) -> CarbonStatement:
+    """Carbon by leg and option for a period; `fixed_kgco2e` is the conveyor's own, for break-even.
+
+    The factors are of the year of activity unless `factor_year`, or the set-up, chooses an edition.
+    Raises NotEnoughData without a set-up or baseline, FactorMissing naming year and what to do.
+    """
+    with ledger.reading():
+        frame = framed(ledger, until, known_at)
+        start = since or frame.site.first_date
+        if start > until:
+            raise InputError(f"The period starts on {start}, after it ends on {until}: swap them.")
+        view = baseline_view(frame)
+        chosen = factor_year or frame.site.factor_year
+        legs: list[LegLine] = []
+        by_route: dict[tuple[Any, ...], SpoilSum] = {}
+        for year, first, last in _years(start, until):
+            parts = spoil(frame, ("route",), first, last)
+            for key, part in parts.items():
+                legs += _moved(frame, frame.site.route(key[0]), part, chosen or year)
+                by_route[key] = total_of({(0,): by_route.get(key, SpoilSum()), (1,): part})
+            legs += _baseline(frame, view, total_of(parts).mass_t, chosen or year)
+        return _stated(frame, start, until, tuple(legs), by_route, chosen, fixed_kgco2e)
+
+
+def _years(since: date, until: date) -> list[tuple[int, date, date]]:
+    return [
+        (year, max(since, date(year, 1, 1)), min(until, date(year, 12, 31)))
+        for year in range(since.year, until.year + 1)
+    ]
+
+
+def _moved(frame: Frame, route: Route, part: SpoilSum, year: int) -> list[LegLine]:
+    """The legs of a route with what went by it. Its first lorry leg takes the payload observed."""
+    if not part.mass_t:
+        return []
+    return [
+        _line(AS_MOVED, leg.route, leg.leg, _leg_carbon(frame, leg, part, year))
+        for leg in route.legs
+    ]
+
+
+def _leg_carbon(frame: Frame, leg: Leg, part: SpoilSum, year: int) -> LegCarbon:
+    vehicle = frame.site.vehicle(leg.vehicle) if leg.mode == "lorry" else None
+    payload_t = part.observed_payload_t if leg.mode == "lorry" and leg.leg == 1 else None
+    energy_kwh = _energy(leg, part) if leg.mode == "belt" else None
+    return leg_carbon(
+        leg, part.mass_t, year, vehicle=vehicle, payload_t=payload_t, energy_kwh=energy_kwh
+    )
+
+
+def _energy(leg: Leg, part: SpoilSum) -> float | None:
+    """Metered energy, and the leg's own kWh/t for the tonnes without a meter reading [kWh]."""
+    unmetered_t = part.belt_t - part.belt_metered_t
+    if not part.belt_metered_t or (leg.kwh_per_t is None and unmetered_t > 0.5):
+        return None
+    return part.belt_kwh + unmetered_t * (leg.kwh_per_t or 0.0)
+
+
+def _baseline(frame: Frame, view: BaselineView, mass_t: float, year: int) -> list[LegLine]:
+    if not mass_t:
+        return []
+    destination = frame.site.destination(view.destination).name
+    leg = Leg(BASELINE, 1, "lorry", "site", destination, view.distance_km, view.vehicle)
+    carbon = leg_carbon(
+        leg,
+        mass_t,
+        year,
+        vehicle=frame.site.vehicle(view.vehicle),
+        payload_t=view.payload_t,
+        empty_return=view.empty_return,
+    )
+    return [_line(BASELINE, BASELINE, 1, carbon)]
+
+
+def _line(option: str, route: str, number: int, carbon: LegCarbon) -> LegLine:
+    return LegLine(
+        option=option,
+        route=route,
+        leg=number,
+        mode=carbon.mode,
+        from_place=carbon.from_place,
+        to_place=carbon.to_place,
+        distance_km=carbon.distance_km,
+        mass_t=carbon.mass_t,
+        activity_tkm=carbon.tkm,
+        operation_kgco2e=carbon.operation_kgco2e,
+        supply_kgco2e=carbon.supply_kgco2e,
+        total_kgco2e=carbon.total_kgco2e,
+        per_t_kgco2e=carbon.per_t or 0.0,
+        factor=carbon.factor_note,
+    )
+
+
+def _option(name: str, mass_t: float, legs: Iterable[LegLine]) -> OptionLine:
+    mine = list(legs)
+    total = sum(leg.total_kgco2e for leg in mine)
+    unsplit = sum(leg.total_kgco2e for leg in mine if leg.operation_kgco2e is None)
+    return OptionLine(
+        option=name,
+        mass_t=mass_t,
+        operation_kgco2e=sum(leg.operation_kgco2e or 0.0 for leg in mine),
+        supply_kgco2e=sum(leg.supply_kgco2e or 0.0 for leg in mine),
+        unsplit_kgco2e=unsplit,
+        total_kgco2e=total,
+        per_t_kgco2e=total / mass_t if mass_t else 0.0,
+    )
+
+
+def _stated(
+    frame: Frame,
+    since: date,
+    until: date,
+    legs: tuple[LegLine, ...],
+    by_route: _Parts,
+    chosen: int | None,
+    fixed_kgco2e: float | None,
+) -> CarbonStatement:
+    mass_t = sum(part.mass_t for part in by_route.values())
+    moved, baseline = (
+        _option(name, mass_t, [leg for leg in legs if leg.option == name])
+        for name in (AS_MOVED, BASELINE)
+    )
+    routes = tuple(
+        _option(route, part.mass_t, [leg for leg in legs if leg.route == route])
+        for (route,), part in by_route.items()
+        if part.mass_t
+    )
+    saved = baseline.total_kgco2e - moved.total_kgco2e
+    return CarbonStatement(
+        basis=basis(
+            frame, since, quality=_quality(frame, by_route, chosen), cautions=(CARBON_CAUTION,)
+        ),
+        since=since,
+        until=until,
+        legs=legs,
+        options=(moved, baseline),
+        routes=routes,
+        saved_kgco2e=saved,
+        fixed_kgco2e=fixed_kgco2e,
+        break_even_t=_break_even(frame, fixed_kgco2e, baseline, routes),
+        editions=tuple(sorted({leg.factor.split(":")[0] for leg in legs if ":" in leg.factor})),
+        attribution=OGL_ATTRIBUTION,
+        headline=_headline(moved, baseline, saved),
+    )
+
+
+def _break_even(
+    frame: Frame,
+    fixed_kgco2e: float | None,
+    baseline: OptionLine,
+    routes: tuple[OptionLine, ...],
+) -> float | None:
+    """Tonnes by belt after which its own carbon is paid back [t]; None without belt or figure."""
+    by_belt = [r for r in routes if frame.site.route(r.option).belt]
+    mass_t = sum(r.mass_t for r in by_belt)
+    if fixed_kgco2e is None or not mass_t:
+        return None
+    running = sum(r.total_kgco2e for r in by_belt) / mass_t
+    return break_even_mass_t(fixed_kgco2e, baseline.per_t_kgco2e, running)
+
+
+def _quality(frame: Frame, by_route: _Parts, chosen: int | None) -> list[str]:
+    lines = []
+    if chosen is not None:
+        lines.append(
+            f"Factors of the {chosen} edition were chosen for the whole period, whatever the year"
+            " of activity."
+        )
+    whole = total_of(by_route)
+    if whole.belt_t:
+        metered = 100.0 * whole.belt_metered_t / whole.belt_t
+        lines.append(f"Belt energy metered for {metered:.0f} % of the belt tonnes, else modelled.")
+    return lines
+
+
+def _headline(moved: OptionLine, baseline: OptionLine, saved: float) -> str:
+    if not moved.mass_t:
+        return "No spoil left the site in the period."
+    word = "less" if saved >= 0 else "more"
+    return (
+        f"{moved.mass_t:,.0f} t moved at {moved.per_t_kgco2e:.2f} kg CO2e/t against"
+        f" {baseline.per_t_kgco2e:.2f} kg CO2e/t by the lorry-only baseline:"
+        f" {abs(saved) / 1000.0:,.1f} t CO2e {word}."
+    )

@@ -1,0 +1,153 @@
+"""Day: what needs somebody now. Breaches first; shifts; movements so far; zone levels."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from tracker.domain.calendar import gate_window, shifts_on
+from tracker.domain.site import Shift
+from tracker.ledger.entries import DigReturn
+from tracker.ledger.questions import summed
+from tracker.ledger.totals import dug_amount
+from tracker.statements.dug import dug_quantity
+from tracker.statements.exceptions import open_warnings
+from tracker.statements.frame import Frame, basis, framed, is_over, zone_opens_until
+from tracker.statements.levels import open_breaches, standings, zone_levels
+from tracker.statements.shapes import DayStatement, HourLine, OpenException, ShiftLine
+
+if TYPE_CHECKING:
+    from tracker.ledger.reads import LedgerReads
+
+_OF_DAY = ("loads", "load_kg", "belt_kg", "movements")
+
+
+def day_statement(
+    ledger: LedgerReads, as_of: date, *, known_at: datetime | None = None
+) -> DayStatement:
+    """What the records say of one day, and what needs somebody.
+
+    Raises NotEnoughData if the ledger has no set-up.
+    """
+    with ledger.reading():
+        frame = framed(ledger, as_of, known_at)
+        found = standings(frame)
+        breaches = open_breaches(frame, found)
+        shifts = (*_shift_lines(frame, as_of - timedelta(days=1)), *_shift_lines(frame, as_of))
+        output = _output(frame)
+        sums = summed(ledger, _OF_DAY, since=as_of, until=as_of, known_at=known_at)
+        caps = {cap.per: cap.movements for cap in frame.site.caps}
+        window = gate_window(frame.site, as_of)
+        return DayStatement(
+            basis=basis(frame, as_of - timedelta(days=1), quality=_quality(frame)),
+            headline=_headline(breaches, shifts, as_of),
+            breaches=breaches,
+            exceptions=open_warnings(frame),
+            shifts=shifts,
+            zones=zone_levels(frame, found),
+            bank_m3=output[0],
+            mass_t=output[1],
+            belt_t=sums.get(("belt_kg",), 0) / 1000.0,
+            lorry_t=sums.get(("load_kg",), 0) / 1000.0,
+            loads=sums.get(("loads",), 0),
+            movements=sums.get(("movements",), 0),
+            cap_day=caps.get("day"),
+            cap_hour=caps.get("hour"),
+            hours=_hours(frame),
+            gate_window=f"{window[0]:%H:%M} to {window[1]:%H:%M}" if window else "gate shut",
+        )
+
+
+def _shift_lines(frame: Frame, day: date) -> list[ShiftLine]:
+    entries = frame.ledger.current("dig_returns", known_at=frame.known_at, since=day, until=day)
+    by_place: dict[tuple[str, str], list[DigReturn]] = {}
+    for entry in entries:
+        by_place.setdefault((entry.shift, entry.zone), []).append(entry)
+    spans = zone_opens_until(frame)
+    expected = [
+        (shift, zone.zone)
+        for shift in shifts_on(frame.site, day)
+        for zone in frame.site.zones
+        if spans[zone.zone][0] <= day <= spans[zone.zone][1]
+    ]
+    known = {s.shift: s for s in frame.site.shifts}
+    extra = [(known[s], z) for s, z in by_place if s in known and (known[s], z) not in expected]
+    return [
+        _shift_line(frame, day, shift, zone, by_place.get((shift.shift, zone), []))
+        for shift, zone in (*expected, *extra)
+    ]
+
+
+def _shift_line(
+    frame: Frame, day: date, shift: Shift, zone: str, entries: list[DigReturn]
+) -> ShiftLine:
+    dug = [entry for entry in entries if not entry.nil_reason]
+    bank_m3 = sum(_quantity(frame, entry)[0] for entry in dug)
+    if dug:
+        lowest = [e.lowest_level_mm for e in dug if e.lowest_level_mm is not None]
+        detail = f"lowest {min(lowest) / 1000:.3f} m" if lowest else "no level given"
+        state = "received"
+    elif entries:
+        state, detail = "nil", entries[0].nil_reason
+    elif is_over(frame, shift, day):
+        state, detail = "missing", "no return yet"
+    else:
+        state, detail = "due", "shift not over"
+    return ShiftLine(day, shift.shift, zone, state, bank_m3, detail)
+
+
+def _quantity(frame: Frame, entry: DigReturn) -> tuple[float, float]:
+    measure, amount = dug_amount(entry)
+    quantity = dug_quantity(frame.site, entry.stream, measure.split("_")[1], amount)
+    return quantity.bank_m3, quantity.mass_t
+
+
+def _output(frame: Frame) -> tuple[float, float]:
+    entries = frame.ledger.current(
+        "dig_returns", known_at=frame.known_at, since=frame.as_of, until=frame.as_of
+    )
+    quantities = [_quantity(frame, entry) for entry in entries if not entry.nil_reason]
+    return sum(q[0] for q in quantities), sum(q[1] for q in quantities)
+
+
+def _hours(frame: Frame) -> tuple[HourLine, ...]:
+    sums = summed(
+        frame.ledger,
+        ("moves_in", "moves_out"),
+        ("detail",),
+        since=frame.as_of,
+        until=frame.as_of,
+        known_at=frame.known_at,
+    )
+    hours = sorted({int(hour) for _, hour in sums})
+    return tuple(
+        HourLine(h, sums.get(("moves_in", f"{h:02d}"), 0), sums.get(("moves_out", f"{h:02d}"), 0))
+        for h in hours
+    )
+
+
+def _quality(frame: Frame) -> tuple[str, ...]:
+    no_weight = summed(
+        frame.ledger,
+        ["loads_no_weight"],
+        since=frame.as_of,
+        until=frame.as_of,
+        known_at=frame.known_at,
+    )
+    count = sum(no_weight.values())
+    if not count:
+        return ()
+    return (f"{count} of the day's loads have no weight yet and are not in its lorry tonnes.",)
+
+
+def _headline(
+    breaches: tuple[OpenException, ...], shifts: tuple[ShiftLine, ...], as_of: date
+) -> str:
+    if breaches:
+        more = f" {len(breaches) - 1} more below." if len(breaches) > 1 else ""
+        return f"{breaches[0].sentence}{more}"
+    missing = sum(line.state == "missing" for line in shifts)
+    if missing:
+        return f"No zone is below its permitted level. {missing} returns are missing."
+    day = f"{as_of:%a} {as_of.day} {as_of:%b %Y}"
+    return f"No zone is below its permitted level; every return due by {day} is in."

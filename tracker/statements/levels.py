@@ -1,0 +1,197 @@
+"""Lowest against permitted level by zone, and breaches: shown before any percentage."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+
+from tracker.domain.calendar import shift_times, time_zone
+from tracker.domain.levels import (
+    FORMATION,
+    RELEASED,
+    SUSPENDED,
+    breach,
+    latest_status,
+    permitted_level,
+)
+from tracker.domain.site import Zone
+from tracker.ledger.entries import HoldRelease
+from tracker.ledger.questions import (
+    LevelReport,
+    closed_exceptions,
+    hold_decisions,
+    levels_below,
+    lowest_report,
+)
+from tracker.statements.frame import Frame
+from tracker.statements.shapes import OpenException, ZoneLevel
+
+BREACH_RULE = "below_permitted_level"
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where a zone stands: its holds, its permitted level, its deepest report."""
+
+    zone: Zone
+    decisions: tuple[HoldRelease, ...]
+    status: dict[str, str]
+    permitted_level_m: float
+    lowest: LevelReport | None
+
+    @property
+    def in_breach(self) -> bool:
+        """Whether the lowest level is below the permitted level now."""
+        return (
+            self.lowest is not None
+            and breach(self.zone.zone, self.lowest.level_mm / 1000.0, self.permitted_level_m)
+            is not None
+        )
+
+
+def standings(frame: Frame) -> list[Standing]:
+    """Where every zone stands on the as-of date."""
+    decisions = hold_decisions(frame.ledger, frame.as_of, frame.known_at)
+    found = []
+    for zone in frame.site.zones:
+        mine = tuple(d for d in decisions if d.zone == zone.zone)
+        status = latest_status((d.hold, d.status) for d in mine)
+        found.append(
+            Standing(
+                zone,
+                mine,
+                status,
+                permitted_level(zone, frame.site.stages_of(zone.zone), status),
+                lowest_report(frame.ledger, zone.zone, frame.as_of, frame.known_at),
+            )
+        )
+    return found
+
+
+def waits_for(frame: Frame, standing: Standing) -> str:
+    """The next hold point of a zone in a sentence; empty when nothing is left to release."""
+    above = "the permit to dig"
+    for stage in frame.site.stages_of(standing.zone.zone):
+        status = standing.status.get(str(stage.stage))
+        if status == SUSPENDED:
+            return f"Stage {stage.stage} is suspended: no digging until it is released again."
+        if status != RELEASED:
+            return f"Stage {stage.stage} (to {stage.design_level_m:.3f} m) waits for {above}."
+        above = stage.support
+    if standing.status.get(FORMATION) != RELEASED:
+        return "All stages released; formation is to be inspected and accepted."
+    return ""
+
+
+def zone_levels(frame: Frame, found: list[Standing]) -> tuple[ZoneLevel, ...]:
+    """The level of each zone, as the Day statement shows it."""
+    lines = []
+    for standing in found:
+        zone, lowest = standing.zone, standing.lowest
+        released = [
+            s.stage
+            for s in frame.site.stages_of(zone.zone)
+            if s.design_level_m >= standing.permitted_level_m
+        ]
+        lines.append(
+            ZoneLevel(
+                excavation=zone.excavation,
+                zone=zone.zone,
+                name=zone.name,
+                ground_level_m=zone.ground_level_m,
+                lowest_level_m=None if lowest is None else lowest.level_mm / 1000.0,
+                lowest_on=None if lowest is None else lowest.work_date,
+                permitted_level_m=standing.permitted_level_m,
+                formation_level_m=frame.site.formation_level_m(zone.zone),
+                stage=released[-1] if released else None,
+                in_breach=standing.in_breach,
+                waits_for=waits_for(frame, standing),
+            )
+        )
+    return tuple(lines)
+
+
+def open_breaches(frame: Frame, found: list[Standing]) -> tuple[OpenException, ...]:
+    """Every report below the level permitted at the end of its shift, or now, not yet closed."""
+    closed = closed_exceptions(frame.ledger, frame.known_at)
+    breaches = []
+    for standing in found:
+        reports = {r.entry_id: (r, p) for r, p in _reports_below(frame, standing)}
+        if standing.in_breach and standing.lowest is not None:
+            lowest = standing.lowest
+            reports.setdefault(lowest.entry_id, (lowest, standing.permitted_level_m))
+        for report, permitted_m in reports.values():
+            if (BREACH_RULE, report.entry_id) not in closed:
+                breaches.append(_as_exception(report, permitted_m))
+    return tuple(sorted(breaches, key=lambda b: (b.work_date, b.zone), reverse=True))
+
+
+def _as_exception(report: LevelReport, permitted_m: float) -> OpenException:
+    return OpenException(
+        rule=BREACH_RULE,
+        severity="breach",
+        about=report.entry_id,
+        kind=report.kind,
+        work_date=report.work_date,
+        zone=report.zone,
+        sentence=str(breach(report.zone, report.level_mm / 1000.0, permitted_m)),
+    )
+
+
+def _reports_below(frame: Frame, standing: Standing) -> list[tuple[LevelReport, float]]:
+    """Reports that were below the permitted level of their own time, with that level."""
+    zone = standing.zone.zone
+    found: dict[str, tuple[LevelReport, float]] = {}
+    for since, until, shallowest_m in _stretches(frame, standing):
+        for report in levels_below(
+            frame.ledger,
+            zone,
+            round(shallowest_m * 1000),
+            since=since,
+            until=min(until, frame.as_of),
+            known_at=frame.known_at,
+        ):
+            permitted_m = _permitted_at(frame, standing, _moment_of(frame, report))
+            if breach(zone, report.level_mm / 1000.0, permitted_m):
+                found[report.entry_id] = (report, permitted_m)
+    return list(found.values())
+
+
+def _stretches(frame: Frame, standing: Standing) -> list[tuple[date, date, float]]:
+    """(from, to, shallowest permitted level) between decisions, so that each asks for few reports.
+
+    On the day of a decision and the day before, whose night shift runs into it, either level may
+    have held; between those days only one did.
+    """
+    level_m, day = standing.zone.ground_level_m, frame.site.first_date
+    out = []
+    for decision in standing.decisions:
+        changed_m = _permitted_at(frame, standing, decision.decided_at)
+        if changed_m == level_m:
+            continue
+        on = _local_day(frame, decision.decided_at)
+        out.append((day, on - timedelta(days=2), level_m))
+        out.append((on - timedelta(days=1), on, max(level_m, changed_m)))
+        level_m, day = changed_m, on + timedelta(days=1)
+    return [*out, (day, frame.as_of, level_m)]
+
+
+def _permitted_at(frame: Frame, standing: Standing, moment: datetime) -> float:
+    status = latest_status((d.hold, d.status) for d in standing.decisions if d.decided_at <= moment)
+    return permitted_level(standing.zone, frame.site.stages_of(standing.zone.zone), status)
+
+
+def _moment_of(frame: Frame, report: LevelReport) -> datetime:
+    """When a report was made: the end of its shift, or of its day for a survey."""
+    known = {s.shift: s for s in frame.site.shifts}
+    if report.shift in known:
+        return shift_times(known[report.shift], report.work_date, frame.site.time_zone)[1]
+    return _midnight(frame, report.work_date + timedelta(days=1))
+
+
+def _midnight(frame: Frame, day: date) -> datetime:
+    return datetime.combine(day, time(), time_zone(frame.site.time_zone)).astimezone(UTC)
+
+
+def _local_day(frame: Frame, moment: datetime) -> date:
+    return moment.astimezone(time_zone(frame.site.time_zone)).date()

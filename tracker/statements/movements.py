@@ -1,0 +1,277 @@
+"""Movements: loads and movements made, the frozen baseline, and what may be claimed as avoided."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+from tracker.domain.site import Route
+from tracker.errors import InputError, NotEnoughData
+from tracker.ledger.entries import Baseline
+from tracker.ledger.questions import summed
+from tracker.statements.frame import Frame, basis, framed
+from tracker.statements.shapes import BaselineView, MovementsStatement, PeriodLine, RouteLine
+from tracker.statements.spoil import SpoilSum, spoil, total_of
+
+if TYPE_CHECKING:
+    from tracker.ledger.reads import LedgerReads
+
+GRAINS = ("day", "week", "month", "total")
+_REACH_DAYS = {"day": 31, "week": 26 * 7}  # how far back a grain looks unless told
+
+CLAIM_CAUTION = (
+    "A number of movements is a claim only with its payload, its tonnes basis and its road leg."
+    " Tonnes that travel by lorry further on are not avoided there."
+)
+
+
+def movements_statement(
+    ledger: LedgerReads,
+    until: date,
+    *,
+    since: date | None = None,
+    grain: str = "month",
+    known_at: datetime | None = None,
+) -> MovementsStatement:
+    """What may be said of lorries over a period: made, baseline, avoided with its range.
+
+    Raises NotEnoughData without a set-up or a baseline, InputError for an unknown grain.
+    """
+    if grain not in GRAINS:
+        raise InputError(f"Grain “{grain}” is unknown; use {', '.join(GRAINS)}.", field="grain")
+    with ledger.reading():
+        frame = framed(ledger, until, known_at)
+        start = _start(frame, since, until, grain)
+        view = baseline_view(frame)
+        by_route = spoil(frame, ("route",), start, until)
+        whole = total_of(by_route)
+        total = _line(view, "total", start, until, whole, _made(frame, start, until))
+        routes = tuple(
+            _route_line(frame.site.route(key[0]), part, frame) for key, part in by_route.items()
+        )
+        onward = sum(_onward_loads(frame, frame.site.route(k[0]), p) for k, p in by_route.items())
+        return MovementsStatement(
+            basis=basis(frame, start, quality=_quality(whole), cautions=(CLAIM_CAUTION,)),
+            since=start,
+            until=until,
+            grain=grain,
+            baseline=view,
+            lines=_lines(frame, view, start, until, grain) or (total,),
+            total=total,
+            routes=routes,
+            observed_payload_t=whole.observed_payload_t,
+            observed_payload_loads=whole.weighed_loads,
+            weighed_percent=_weighed_percent(whole),
+            onward_loads=onward,
+            avoided_lorry_km=_avoided_km(view, total, routes),
+            claim=_claim(frame, view, total, whole, onward),
+        )
+
+
+def _start(frame: Frame, since: date | None, until: date, grain: str) -> date:
+    if since is not None and since > until:
+        raise InputError(
+            f"The period starts on {since}, after it ends on {until}: swap the dates.",
+            field="since",
+        )
+    reach = _REACH_DAYS.get(grain)
+    first = frame.site.first_date
+    if since is None and reach:
+        since = until - timedelta(days=reach - 1)
+    return max(first, since or first)
+
+
+def baseline_view(frame: Frame) -> BaselineView:
+    """The baseline frozen last before the end of the period. Raises NotEnoughData without one."""
+    frozen = frame.ledger.current("baselines", known_at=frame.known_at, until=frame.as_of)
+    if not frozen:
+        raise NotEnoughData(
+            "No baseline is frozen, so nothing can be called avoided: record one with"
+            " `spoil import baseline FILE`."
+        )
+    return _viewed(frozen[-1])
+
+
+def _viewed(entry: Baseline) -> BaselineView:
+    return BaselineView(
+        baseline=entry.baseline,
+        frozen_on=entry.frozen_on,
+        vehicle=entry.vehicle,
+        payload_low_t=entry.payload_low_kg / 1000.0,
+        payload_t=entry.payload_kg / 1000.0,
+        payload_high_t=entry.payload_high_kg / 1000.0,
+        distance_km=entry.distance_m / 1000.0,
+        destination=entry.destination,
+        empty_return=entry.empty_return,
+        reference=entry.reference,
+    )
+
+
+def _made(frame: Frame, since: date, until: date) -> int:
+    asked: dict[str, Any] = {"since": since, "until": until, "known_at": frame.known_at}
+    return summed(frame.ledger, ["movements"], **asked).get(("movements",), 0)
+
+
+def _line(
+    view: BaselineView, label: str, starts: date, ends: date, part: SpoilSum, made: int
+) -> PeriodLine:
+    """Avoided = frozen baseline - actual; a lighter payload needs more lorries, so avoids more."""
+    loads = part.mass_t / view.payload_t
+    most, least = part.mass_t / view.payload_low_t, part.mass_t / view.payload_high_t
+    return PeriodLine(
+        label=label,
+        starts=starts,
+        ends=ends,
+        spoil_t=part.mass_t,
+        belt_t=part.belt_t,
+        lorry_t=part.lorry_t,
+        weighed_lorry_t=part.weighed_t,
+        loads=part.loads,
+        movements=made,
+        baseline_loads=loads,
+        baseline_movements=2.0 * loads,
+        avoided_loads=loads - part.loads,
+        avoided_movements=2.0 * loads - made,
+        avoided_movements_low=2.0 * least - made,
+        avoided_movements_high=2.0 * most - made,
+    )
+
+
+def _lines(
+    frame: Frame, view: BaselineView, since: date, until: date, grain: str
+) -> tuple[PeriodLine, ...]:
+    if grain == "total":
+        return ()
+    column = "month" if grain == "month" else "day"
+    parts = spoil(frame, (column,), since, until)
+    asked: dict[str, Any] = {"since": since, "until": until, "known_at": frame.known_at}
+    made = {k[1]: n for k, n in summed(frame.ledger, ["movements"], (column,), **asked).items()}
+    buckets: dict[date, dict[Any, SpoilSum]] = {}
+    moves: dict[date, int] = {}
+    for key in {*(k[0] for k in parts), *made}:
+        first = _bucket(key, grain)
+        if (key,) in parts:
+            buckets.setdefault(first, {})[(key,)] = parts[(key,)]
+        moves[first] = moves.get(first, 0) + made.get(key, 0)
+    return tuple(
+        _line(
+            view,
+            _label(first, grain),
+            max(first, since),
+            min(_last_day(first, grain), until),
+            total_of(buckets.get(first, {})),
+            moves[first],
+        )
+        for first in sorted(moves)
+    )
+
+
+def _bucket(key: Any, grain: str) -> date:
+    """The first day of the period that a day, or a month as text, lies in."""
+    if grain == "month":
+        return date.fromisoformat(f"{key}-01")
+    day: date = key
+    return day - timedelta(days=day.weekday()) if grain == "week" else day
+
+
+def _last_day(first: date, grain: str) -> date:
+    if grain == "month":
+        return (first + timedelta(days=31)).replace(day=1) - timedelta(days=1)
+    return first + timedelta(days=6 if grain == "week" else 0)
+
+
+def _label(first: date, grain: str) -> str:
+    if grain == "month":
+        return f"{first:%b %Y}"
+    day = f"{first:%a} {first.day} {first:%b %Y}"
+    return f"week of {day}" if grain == "week" else day
+
+
+# --- routes and legs beyond the gate -------------------------------------------------------------
+def _route_line(route: Route, part: SpoilSum, frame: Frame) -> RouteLine:
+    destination = frame.site.destination(route.destination)
+    first = route.legs[0]
+    onward = [leg for leg in route.legs[1:] if leg.mode == "lorry"]
+    return RouteLine(
+        route=route.route,
+        name=route.name,
+        first_mode=first.mode,
+        destination=destination.name,
+        destination_kind=destination.kind,
+        mass_t=part.mass_t,
+        loads=part.loads,
+        road_km_per_load=first.distance_km if first.mode == "lorry" else 0.0,
+        onward_road_legs="; ".join(
+            f"{leg.distance_km:g} km by lorry from {leg.from_place} to {leg.to_place}"
+            for leg in onward
+        ),
+    )
+
+
+def _onward_loads(frame: Frame, route: Route, part: SpoilSum) -> float:
+    """Lorry loads on the legs beyond the first, at the plated payload of the leg's vehicle."""
+    return sum(
+        part.mass_t / frame.site.vehicle(leg.vehicle).plated_payload_t
+        for leg in route.legs[1:]
+        if leg.mode == "lorry"
+    )
+
+
+def _avoided_km(view: BaselineView, total: PeriodLine, routes: tuple[RouteLine, ...]) -> float:
+    """Lorry kilometres of the baseline less those driven from the gate, there and back [km]."""
+    ways = 2.0 if view.empty_return else 1.0
+    driven = sum(route.loads * route.road_km_per_load for route in routes)
+    return ways * (total.baseline_loads * view.distance_km - driven)
+
+
+def _weighed_percent(whole: SpoilSum) -> float | None:
+    """Share of the tonnes that a belt weigher or a weighbridge states [%]."""
+    if not whole.mass_t:
+        return None
+    return 100.0 * (whole.belt_t + whole.weighed_t) / whole.mass_t
+
+
+def _quality(whole: SpoilSum) -> list[str]:
+    lines = []
+    if whole.assumed_loads:
+        lines.append(
+            f"{whole.assumed_loads} loads have no weight: counted at the usual payload of their"
+            f" vehicle ({whole.assumed_t:,.0f} t)."
+        )
+    if whole.loads_rejected:
+        lines.append(
+            f"{whole.loads_rejected} loads were rejected: they moved and count as movements, their"
+            " tonnes do not."
+        )
+    return lines
+
+
+def _claim(
+    frame: Frame, view: BaselineView, total: PeriodLine, whole: SpoilSum, onward: float
+) -> str:
+    """One sentence that carries its own basis, to be copied whole."""
+    if not whole.mass_t:
+        return "No spoil left the site in the period, so nothing was avoided."
+    observed = (
+        f"observed mean payload {whole.observed_payload_t:.2f} t over {whole.weighed_loads:,} loads"
+        if whole.observed_payload_t
+        else "no load was weighed"
+    )
+    further = (
+        f"; about {onward:,.0f} lorry loads beyond the belt's end are not counted as avoided"
+        if onward
+        else ""
+    )
+    destination = frame.site.destination(view.destination).name
+    return (
+        f"From {total.starts} to {total.ends}, {total.avoided_movements:,.0f} lorry movements"
+        f" ({total.avoided_loads:,.0f} loads; range {total.avoided_movements_low:,.0f} to"
+        f" {total.avoided_movements_high:,.0f} movements for payloads of {view.payload_high_t:g} to"
+        f" {view.payload_low_t:g} t) were avoided at the site gate against the baseline"
+        f" “{view.baseline}” frozen on {view.frozen_on} ({view.payload_t:g} t a load,"
+        f" {view.distance_km:g} km by road to {destination},"
+        f" {'empty return' if view.empty_return else 'no empty return'}): {whole.mass_t:,.0f} t"
+        f" left, {_weighed_percent(whole):.0f} % of it weighed, {whole.belt_t:,.0f} t by conveyor;"
+        f" {total.loads:,} loads and {total.movements:,} movements were made; {observed}{further}."
+    )

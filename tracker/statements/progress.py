@@ -1,0 +1,287 @@
+"""Progress to formation: where each zone stands against its design dig levels."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import TYPE_CHECKING
+
+from shapely.geometry import Polygon
+
+from tracker.domain.levels import (
+    FORMATION,
+    RELEASED,
+    design_volume,
+    overdig_split,
+    plan_area,
+    stage_tops,
+    stage_volume,
+)
+from tracker.domain.site import Stage, Zone
+from tracker.ledger.questions import first_reached, general_levels, returns_below
+from tracker.ledger.totals import dug_amount
+from tracker.statements.curve import curve
+from tracker.statements.dug import DugSum, basis_shares, dug, dug_quantity
+from tracker.statements.frame import Frame, basis, framed
+from tracker.statements.levels import Standing, open_breaches, standings, waits_for
+from tracker.statements.shapes import (
+    BandLine,
+    ExcavationProgress,
+    GroundLine,
+    ProgressStatement,
+    StageProgress,
+    ZoneProgress,
+)
+
+if TYPE_CHECKING:
+    from tracker.ledger.reads import LedgerReads
+
+_Point = tuple[float, float]
+
+
+def progress_statement(
+    ledger: LedgerReads, as_of: date, *, known_at: datetime | None = None
+) -> ProgressStatement:
+    """The three progress figures by excavation, and every zone and stage behind them.
+
+    Raises NotEnoughData if the ledger has no set-up.
+    """
+    with ledger.reading():
+        frame = framed(ledger, as_of, known_at)
+        found = standings(frame)
+        sums = _Sums(
+            dug(frame, ("zone",)), dug(frame, ("zone", "stage")), dug(frame, ("zone", "detail"))
+        )
+        general = general_levels(ledger, as_of, known_at)
+        zones = tuple(_zone(frame, s, sums, general) for s in found)
+        excavations = tuple(_excavation(frame, e.excavation, zones) for e in frame.site.excavations)
+        whole = dug(frame).get((), DugSum())
+        quality = [basis_shares(whole), *_quality(frame, zones, sums)]
+        breaches = open_breaches(frame, found)
+        return ProgressStatement(
+            basis=basis(frame, frame.site.first_date, quality=quality),
+            headline=breaches[0].sentence if breaches else _headline(excavations),
+            excavations=excavations,
+            zones=zones,
+            bands=_bands(frame, sums),
+            curve=curve(frame),
+            stream_names=tuple((s.stream, s.name) for s in frame.site.streams),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Sums:
+    by_zone: Mapping[tuple[str], DugSum]
+    by_stage: Mapping[tuple[str, int], DugSum]
+    by_band: Mapping[tuple[str, str], DugSum]
+
+
+def _zone(
+    frame: Frame, standing: Standing, sums: _Sums, general: Mapping[str, int]
+) -> ZoneProgress:
+    zone = standing.zone
+    formation_m = frame.site.formation_level_m(zone.zone)
+    total = sums.by_zone.get((zone.zone,), DugSum())
+    overdig_m3 = _overdig(frame, zone, formation_m)
+    along = _along(frame, zone)
+    level_m, how = _general_level(zone, general, total.bank_m3)
+    lowest = standing.lowest
+    return ZoneProgress(
+        excavation=zone.excavation,
+        zone=zone.zone,
+        name=zone.name,
+        along_from_m=along[0],
+        along_to_m=along[1],
+        area_m2=plan_area(zone, formation_m),
+        ground_level_m=zone.ground_level_m,
+        formation_level_m=formation_m,
+        permitted_level_m=standing.permitted_level_m,
+        general_level_m=level_m,
+        general_basis=how,
+        lowest_level_m=None if lowest is None else lowest.level_mm / 1000.0,
+        lowest_on=None if lowest is None else lowest.work_date,
+        in_breach=standing.in_breach,
+        design_bank_m3=design_volume(zone, zone.ground_level_m, formation_m),
+        dug_net_m3=total.bank_m3 - overdig_m3,
+        u_dug_m3=total.u_bank_m3,
+        overdig_m3=overdig_m3,
+        accepted_m2=_accepted_m2(standing),
+        ground=tuple(
+            GroundLine(g.upper_level_m, g.lower_level_m, g.stream)
+            for g in frame.site.ground_of(zone.zone)
+        ),
+        stages=_stages(frame, standing, sums),
+        waits_for=waits_for(frame, standing),
+    )
+
+
+def _overdig(frame: Frame, zone: Zone, formation_m: float) -> float:
+    """Bank volume dug below formation [m³], from the few returns that went there."""
+    over_m3 = 0.0
+    for entry in returns_below(
+        frame.ledger, zone.zone, round(formation_m * 1000), frame.as_of, frame.known_at
+    ):
+        measure, amount = dug_amount(entry)
+        if not measure or entry.from_level_mm is None or entry.to_level_mm is None:
+            continue
+        site = frame.ledger.site(entry.work_date, known_at=frame.known_at)
+        quantity = dug_quantity(site, entry.stream, measure.split("_")[1], amount)
+        over_m3 += overdig_split(
+            quantity.bank_m3, entry.from_level_mm / 1000.0, entry.to_level_mm / 1000.0, formation_m
+        ).overdig_m3
+    return over_m3
+
+
+def _general_level(zone: Zone, general: Mapping[str, int], bank_m3: float) -> tuple[float, str]:
+    """The general level as last reported, or that which the dug volume makes of the plan area."""
+    if zone.zone in general:
+        return general[zone.zone] / 1000.0, "reported"
+    area_m2 = plan_area(zone, zone.ground_level_m)
+    return zone.ground_level_m - bank_m3 / area_m2, "from volume"
+
+
+def _accepted_m2(standing: Standing) -> float:
+    """Area of formation accepted: the latest decision says how much in all [m²]."""
+    last = [d for d in standing.decisions if d.hold == FORMATION]
+    if not last or last[-1].status != RELEASED:
+        return 0.0
+    return (last[-1].accepted_area_dm2 or 0) / 100.0
+
+
+def _along(frame: Frame, zone: Zone) -> tuple[float, float]:
+    """Extent of a zone along the long axis of its excavation, from that excavation's end [m]."""
+    corners = [p for z in frame.site.zones_of(zone.excavation) for p in z.outline]
+    axis = _long_axis(corners)
+    start = min(_dot(p, axis) for p in corners)
+    along = [_dot(p, axis) - start for p in zone.outline]
+    return min(along), max(along)
+
+
+def _long_axis(corners: list[_Point]) -> _Point:
+    """Unit vector along the longer side of the smallest rectangle around the corners."""
+    ring = list(Polygon(corners).minimum_rotated_rectangle.boundary.coords)
+    sides = [(ring[i + 1][0] - ring[i][0], ring[i + 1][1] - ring[i][1]) for i in (0, 1)]
+    dx, dy = max(sides, key=lambda side: math.hypot(*side))
+    length = math.hypot(dx, dy)
+    axis = (dx / length, dy / length)
+    return axis if axis > (0.0, 0.0) else (-axis[0], -axis[1])
+
+
+def _dot(point: _Point, axis: _Point) -> float:
+    return point[0] * axis[0] + point[1] * axis[1]
+
+
+def _stages(frame: Frame, standing: Standing, sums: _Sums) -> tuple[StageProgress, ...]:
+    zone = standing.zone
+    stages = frame.site.stages_of(zone.zone)
+    holds = [*(str(s.stage) for s in stages[1:]), FORMATION]
+    decided = {d.hold: d.work_date for d in standing.decisions}
+    return tuple(
+        _stage(frame, standing, stage, top, following, decided, sums)
+        for (stage, top), following in zip(stage_tops(zone, stages), holds, strict=True)
+    )
+
+
+def _stage(
+    frame: Frame,
+    standing: Standing,
+    stage: Stage,
+    top_m: float,
+    following: str,
+    decided: Mapping[str, date],
+    sums: _Sums,
+) -> StageProgress:
+    zone, hold = standing.zone, str(stage.stage)
+    reached_on = first_reached(
+        frame.ledger, zone.zone, round(stage.design_level_m * 1000), frame.as_of, frame.known_at
+    )
+    return StageProgress(
+        excavation=zone.excavation,
+        zone=zone.zone,
+        stage=stage.stage,
+        top_level_m=top_m,
+        design_level_m=stage.design_level_m,
+        support=stage.support,
+        hold_days=stage.hold_days,
+        status=standing.status.get(hold, "not released"),
+        decided_on=decided.get(hold),
+        reached=reached_on is not None,
+        reached_on=reached_on,
+        support_released=standing.status.get(following) == RELEASED,
+        planned_start=stage.planned_start,
+        planned_finish=stage.planned_finish,
+        design_bank_m3=stage_volume(zone, frame.site.stages_of(zone.zone), stage.stage),
+        dug_bank_m3=sums.by_stage.get((zone.zone, stage.stage), DugSum()).bank_m3,
+    )
+
+
+def _excavation(
+    frame: Frame, excavation: str, zones: tuple[ZoneProgress, ...]
+) -> ExcavationProgress:
+    mine = [z for z in zones if z.excavation == excavation]
+    stages = [s for z in mine for s in z.stages]
+    described = frame.site.excavation(excavation)
+    return ExcavationProgress(
+        excavation=excavation,
+        name=described.name,
+        kind=described.kind,
+        target_formation=described.target_formation,
+        design_bank_m3=sum(z.design_bank_m3 for z in mine),
+        dug_net_m3=sum(z.dug_net_m3 for z in mine),
+        u_dug_m3=sum(z.u_dug_m3 for z in mine),  # one factor errs alike in every zone
+        overdig_m3=sum(z.overdig_m3 for z in mine),
+        stages_total=len(stages),
+        stages_released=sum(s.status == RELEASED for s in stages),
+        stages_reached=sum(s.reached for s in stages),
+        formation_m2=sum(z.area_m2 for z in mine),
+        accepted_m2=sum(z.accepted_m2 for z in mine),
+    )
+
+
+def _bands(frame: Frame, sums: _Sums) -> tuple[BandLine, ...]:
+    """Whole-metre bands of each zone from the ground down, and what was dug below formation."""
+    lines = []
+    for zone in frame.site.zones:
+        formation_m = frame.site.formation_level_m(zone.zone)
+        dug_in = {
+            int(band): total.bank_m3
+            for (name, band), total in sums.by_band.items()
+            if name == zone.zone and band
+        }
+        metres = range(math.ceil(zone.ground_level_m) - 1, math.floor(formation_m) - 1, -1)
+        for metre in sorted({*metres, *dug_in}, reverse=True):
+            upper, lower = min(metre + 1.0, zone.ground_level_m), max(float(metre), formation_m)
+            design_m3 = design_volume(zone, upper, lower) if upper > lower else 0.0
+            lines.append(
+                BandLine(
+                    zone.excavation,
+                    zone.zone,
+                    metre + 1.0,
+                    float(metre),
+                    design_m3,
+                    dug_in.get(metre, 0.0),
+                )
+            )
+    return tuple(lines)
+
+
+def _quality(frame: Frame, zones: tuple[ZoneProgress, ...], sums: _Sums) -> list[str]:
+    lines = []
+    unplaced = sum(total.bank_m3 for (_, band), total in sums.by_band.items() if not band)
+    if unplaced > 0.5:
+        lines.append(f"{unplaced:,.0f} m³ was dug by returns without levels: in no level band.")
+    by_volume = [z.zone for z in zones if z.general_basis != "reported" and z.dug_net_m3 > 0]
+    if by_volume:
+        lines.append(f"No level reported for zone {', '.join(by_volume)}: drawn from its volume.")
+    return lines
+
+
+def _headline(excavations: tuple[ExcavationProgress, ...]) -> str:
+    parts = [
+        f"{e.name}: {100.0 * e.dug_net_m3 / e.design_bank_m3:.0f} % of the design volume dug,"
+        f" {e.stages_reached} of {e.stages_total} stages reached"
+        for e in excavations
+    ]
+    return f"No zone is below its permitted level. {'; '.join(parts)}."

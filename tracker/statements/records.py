@@ -1,0 +1,134 @@
+"""Records: who wrote what. Search over entries, and the history of one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any
+
+from tracker.domain.site import Site
+from tracker.errors import UnknownName
+from tracker.ledger import entries as e
+from tracker.ledger.questions import search
+from tracker.ledger.schema import WORK_DATE
+from tracker.statements.shapes import RecordLine, RecordsStatement
+
+if TYPE_CHECKING:
+    from tracker.ledger.reads import LedgerReads
+
+_SHOWN_WITHOUT = ("tables",)  # a set-up revision is read on its own
+
+
+def records_statement(
+    ledger: LedgerReads,
+    *,
+    kind: str = "",
+    text: str = "",
+    since: date | None = None,
+    until: date | None = None,
+    known_at: datetime | None = None,
+    limit: int = 50,
+    current_only: bool = False,
+) -> RecordsStatement:
+    """Entries of a kind (empty: every kind) that hold a text, newest first.
+
+    Raises UnknownName for a kind that is none.
+    """
+    if kind and kind not in e.KINDS:
+        raise UnknownName("kind of entry", kind, e.KINDS)
+    count, found = search(
+        ledger,
+        [kind] if kind else list(e.KINDS),
+        text=text,
+        since=since,
+        until=until,
+        known_at=known_at,
+        current_only=current_only,
+        limit=limit,
+    )
+    return RecordsStatement(known_at, count, tuple(_line(stored) for stored in found))
+
+
+def history_statement(ledger: LedgerReads, entry_id: str) -> RecordsStatement:
+    """Every version of the fact that an entry states, oldest first. Raises EntryNotFound."""
+    versions = ledger.history(entry_id)
+    return RecordsStatement(None, len(versions), tuple(_line(stored) for stored in versions))
+
+
+def site_in_force(ledger: LedgerReads, day: date | None = None) -> Site:
+    """The set-up in force on a work date (None: the latest). Raises NotEnoughData."""
+    return ledger.site(day)
+
+
+def _line(stored: e.Stored) -> RecordLine:
+    entry = stored.entry
+    dated = WORK_DATE[stored.kind]
+    return RecordLine(
+        kind=stored.kind,
+        entry_id=stored.entry_id,
+        work_date=getattr(entry, dated) if entry is not None and dated else None,
+        what="withdrawn" if entry is None else _WHAT[type(entry)](entry),
+        action=stored.action,
+        recorded_at=stored.recorded_at,
+        recorded_by=stored.recorded_by,
+        supersedes=stored.supersedes or "",
+        superseded_by=stored.superseded_by or "",
+        reason=stored.reason,
+        fields=() if entry is None else _fields(entry),
+    )
+
+
+def _fields(entry: e.Entry) -> tuple[tuple[str, str], ...]:
+    return tuple(
+        (name, _text(value))
+        for name, value in e.as_row(entry).items()
+        if name not in _SHOWN_WITHOUT and value not in (None, "", ())
+    )
+
+
+def _text(value: Any) -> str:
+    if isinstance(value, tuple):
+        return "; ".join(f"{delay.cause}:{delay.minutes}" for delay in value)
+    return str(value)
+
+
+def _metres(level_mm: int | None) -> str:
+    return "no level" if level_mm is None else f"{level_mm / 1000:.3f} m"
+
+
+def _return(x: e.DigReturn) -> str:
+    where = f"{x.shift} shift, zone {x.zone}, stage {x.stage}"
+    if x.nil_reason:
+        return f"{where}: nil, {x.nil_reason}"
+    amount = {
+        "counted": f"{x.count} × {(x.capacity_l or 0) / 1000:g} m³ loose",
+        "weighed": f"{(x.mass_kg or 0) / 1000:,.3f} t",
+    }.get(x.basis, f"{(x.bank_l or 0) / 1000:,.3f} m³ bank")
+    return f"{where}: {amount} of {x.stream}, {x.basis}; lowest {_metres(x.lowest_level_mm)}"
+
+
+def _load(x: e.LorryLoad) -> str:
+    mass = "no weight" if x.net_kg is None else f"{x.net_kg / 1000:,.3f} t"
+    return (
+        f"ticket {x.ticket_issuer} {x.ticket_number}: {mass} of {x.stream} to {x.destination}"
+        f" ({x.registration or 'no plate'}), {x.outcome}"
+    )
+
+
+_WHAT: Mapping[type[e.Entry], Callable[[Any], str]] = {
+    e.SetupRevision: lambda x: f"set-up “{x.title}” in force from {x.effective_date}",
+    e.DigReturn: _return,
+    e.BeltReading: lambda x: f"belt {x.belt}: totaliser {x.totaliser_kg / 1000:,.3f} t, {x.event}",
+    e.LorryLoad: _load,
+    e.StockCount: lambda x: f"heap {x.location}: {x.loose_l / 1000:,.1f} m³ loose of {x.stream}",
+    e.HoldRelease: lambda x: f"zone {x.zone}, hold {x.hold}: {x.status} (permit {x.permit})",
+    e.SurveyLevel: lambda x: (
+        f"survey {x.survey}, zone {x.zone}: lowest {_metres(x.lowest_level_mm)}"
+    ),
+    e.Receipt: lambda x: (
+        f"receipt {x.receipt_number}: {x.accepted_kg / 1000:,.3f} t of ticket {x.ticket_number},"
+        f" {x.outcome}"
+    ),
+    e.Baseline: lambda x: f"baseline “{x.baseline}”, {x.payload_kg / 1000:g} t a load",
+    e.ClosedException: lambda x: f"{x.rule} closed by {x.closed_by}: {x.reason}",
+}
