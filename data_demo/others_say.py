@@ -56,7 +56,7 @@ def surveys_table(rng: Random, slices: list[Slice]) -> list[Row]:
             before = [s for s in slices if s.zone == zone and s.shift.ends_at <= surveyed_at]
             if OPENS[zone] > str(surveyed_at.date()) or not before:
                 continue
-            dug_bank_m3 = sum(s.bank_m3 for s in before) * rng.gauss(1.0, 0.004)
+            dug_bank_m3 = sum(s.bank_m3 for s in before) * rng.gauss(1.0, 0.003)
             # An over-dug strip was filled again, so that no survey finds it.
             design_m = design_stages(zone)[before[-1].stage - 1][0]
             lowest_m = max(before[-1].lowest_m, design_m)

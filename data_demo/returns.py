@@ -22,8 +22,8 @@ from data_demo.season import (
 )
 from data_demo.site_tables import OPENS, ZONES, Row, design_stages
 
-MISSING_CHANCE = 0.015
-RETURNS_READ_HIGH = 1.006  # shifts report a little more than they dig
+MISSING_CHANCE, SMALL_SHIFT_M3 = 0.02, 75.0
+RETURNS_READ_HIGH = 1.003  # shifts report a little more than they dig
 COUNTED_CAPACITY_M3 = 7.5  # loose volume of a muck skip as filled
 COMMON_DELAYS = (
     ("plant_down", "excavator down"),
@@ -137,9 +137,11 @@ def _nil_row(rng: Random, zone: str, shift: Shift) -> Row:
     return _row(shift, zone, last.stage, nil_reason=reason, delays=delays)
 
 
-def _goes_missing(rng: Random, rows: list[Row]) -> bool:
+def _goes_missing(rng: Random, rows: list[Row], pieces: list[Slice]) -> bool:
+    """Whether a return was never sent; one that dug much would be asked for until it came."""
     kept = any(r["note"] or r["work_date"] in (str(FIRST_DAY), str(LAST_DAY)) for r in rows)
-    return rng.random() < MISSING_CHANCE and not kept
+    dug_m3 = sum(piece.bank_m3 for piece in pieces)
+    return rng.random() < MISSING_CHANCE and not kept and dug_m3 < SMALL_SHIFT_M3
 
 
 def returns_table(rng: Random, slices: list[Slice]) -> list[Row]:
@@ -157,6 +159,6 @@ def returns_table(rng: Random, slices: list[Slice]) -> list[Row]:
             rows = [
                 _dug_row(rng, piece, delays if piece is pieces[0] else "") for piece in pieces
             ] or [_nil_row(rng, zone, shift)]
-            if not _goes_missing(rng, rows):
+            if not _goes_missing(rng, rows, pieces):
                 table += rows
     return table
