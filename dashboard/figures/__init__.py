@@ -1,0 +1,1 @@
+"""Pure drawings: a statement in, a figure out. One module a subject."""

@@ -1,0 +1,224 @@
+"""The words on a section, each in a box of its own; placed so that none overlaps another."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from dashboard import theme
+from dashboard.figures.lettering import (
+    LINE_HEIGHT,
+    Box,
+    free_place,
+    spread,
+    text_box,
+    text_width,
+    wrapped,
+)
+from dashboard.figures.sheet import TRIANGLE_HIGH_PX, Sheet
+from tracker.statements.shapes import StageProgress, ZoneProgress
+
+CLEAR_PX = 3  # between a label and what it stands beside
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Some words, where they stand, and a leader to what they name."""
+
+    text: str
+    box: Box
+    size_px: int
+    colour: str
+    align: str = "center"
+    on_paper: bool = False
+    leader: tuple[tuple[float, float], tuple[float, float]] | None = None
+
+    @classmethod
+    def at_left(cls, text: str, x: float, y: float, size_px: int, colour: str) -> Label:
+        """One line of words that starts at a point."""
+        half = size_px * LINE_HEIGHT / 2
+        box = Box(x, y - half, x + text_width(text, size_px), y + half)
+        return cls(text, box, size_px, colour, "left")
+
+
+# --- the right-hand side -------------------------------------------------------------------------
+def right_labels(sheet: Sheet, zones: Sequence[ZoneProgress]) -> list[Label]:
+    """Ground, each design dig level that most zones share, and formation, with their supports."""
+    rows = [("Ground", zones[-1].ground_level_m, "")]
+    rows += [
+        (
+            "Formation" if last else f"Stage {stage.stage}",
+            stage.design_level_m,
+            f"then {stage.support}" if stage.support else "",
+        )
+        for stage, last in _shared_stages(zones)
+    ]
+    texts = [_right_text(sheet, *row) for row in rows]
+    size = 11 if sheet.narrow else 12
+    high = max(len(lines) for lines in texts) * size * LINE_HEIGHT
+    wanted = [sheet.y_px(row[1]) for row in rows]
+    bottom = sheet.top_px + sheet.plot_height_px - high / 2
+    places = spread(wanted, high + 3, sheet.top_px - 8, bottom + 8)
+    wall = sheet.x_px(sheet.end_m)
+    labels = []
+    for lines, want, place in zip(texts, wanted, places, strict=True):
+        wide = max(text_width(line, size) for line in lines)
+        box = Box(wall + 16, place - high / 2, wall + 16 + wide, place + high / 2)
+        text = "<br>".join((f"<b>{lines[0]}</b>", *lines[1:]))
+        leader = ((wall + 2, want), (wall + 13, place))
+        labels.append(Label(text, box, size, theme.INK, "left", leader=leader))
+    return labels
+
+
+def _right_text(sheet: Sheet, name: str, level_m: float, support: str) -> list[str]:
+    if sheet.narrow:
+        return [name, theme.level(level_m)]
+    return [
+        f"{name}  {theme.level(level_m, 'm')}",
+        *wrapped(support, 12, sheet.right_px - 20)[:2],
+    ]
+
+
+def _shared_stages(zones: Sequence[ZoneProgress]) -> list[tuple[StageProgress, bool]]:
+    """Of each stage number the level most zones have, with whether it is the last of its zone."""
+    found: dict[int, list[tuple[StageProgress, bool]]] = {}
+    for zone in zones:
+        for stage in zone.stages:
+            found.setdefault(stage.stage, []).append((stage, stage is zone.stages[-1]))
+    shared = []
+    for stages in found.values():
+        level = Counter(s.design_level_m for s, _ in stages).most_common(1)[0][0]
+        shared.append(next(pair for pair in stages if pair[0].design_level_m == level))
+    return sorted(shared, key=lambda pair: -pair[0].design_level_m)
+
+
+# --- in the zones --------------------------------------------------------------------------------
+def zone_labels(sheet: Sheet, zones: Sequence[ZoneProgress]) -> list[Label]:
+    """Names and permitted levels above each zone; lowest levels and odd design levels inside."""
+    taken = [Box(*box) for zone in zones for box in _obstacles(sheet, zone)]
+    labels = [label for zone in zones for label in _heading(sheet, zone)]
+    ordered = sorted(zones, key=lambda z: not z.in_breach)
+    for zone in ordered:
+        if zone.lowest_level_m is not None:
+            label = _lowest(sheet, zone, taken)
+            labels.append(label)
+            taken.append(label.box)
+    shared = {(s.stage, s.design_level_m) for s, _ in _shared_stages(zones)}
+    for zone in zones:
+        for stage in zone.stages:
+            if (stage.stage, stage.design_level_m) not in shared:
+                label = _odd_level(sheet, zone, stage, taken)
+                labels.append(label)
+                taken.append(label.box)
+    return labels
+
+
+def _heading(sheet: Sheet, zone: ZoneProgress) -> list[Label]:
+    """The name of a zone over its permitted level, or over the words of its breach."""
+    x = (sheet.x_px(zone.along_from_m) + sheet.x_px(zone.along_to_m)) / 2
+    wide = sheet.x_px(zone.along_to_m) - sheet.x_px(zone.along_from_m)
+    name = zone.name if text_width(zone.name, 13) <= wide else zone.zone
+    level = theme.level(zone.permitted_level_m)
+    words = f"permitted {level}" if text_width(f"permitted {level}", 12) <= wide - 4 else level
+    size = 12 if text_width(words, 12) <= wide - 2 else 10
+    return [
+        Label(f"<b>{name}</b>", text_box([name], 13, x, 14), 13, theme.INK),
+        Label(words, text_box([words], size, x, 33), size, theme.PLANNED),
+    ]
+
+
+def _lowest(sheet: Sheet, zone: ZoneProgress, taken: list[Box]) -> Label:
+    """The lowest level above its triangle; in a breach below it, with words and a leader."""
+    x = (sheet.x_px(zone.along_from_m) + sheet.x_px(zone.along_to_m)) / 2
+    apex = sheet.y_px(zone.lowest_level_m)
+    size = 11 if sheet.narrow else 13
+    lines = _lowest_lines(sheet, zone)
+    half = text_box(lines, size, x, 0).bottom
+    above, below = apex - TRIANGLE_HIGH_PX - CLEAR_PX - half, apex + CLEAR_PX + half
+    up, down = (-1, 1) if not zone.in_breach else (1, -1)
+    first, second = (below, above) if zone.in_breach else (above, below)
+    ways = [first + up * n for n in range(0, 120, 3)] + [second + down * n for n in range(0, 120, 3)]
+    box = free_place((text_box(lines, size, x, y) for y in ways), taken, _inside(sheet))
+    text = "<br>".join((f"<b>{lines[0]}</b>", *lines[1:]))
+    if not zone.in_breach:
+        return Label(text, box, size, theme.INK)
+    leader = ((x, apex), (x, box.top)) if box.top > apex else None
+    return Label(text, box, size, theme.BREACH_TEXT, on_paper=True, leader=leader)
+
+
+def _lowest_lines(sheet: Sheet, zone: ZoneProgress) -> list[str]:
+    level = theme.level(zone.lowest_level_m)
+    if not zone.in_breach:
+        return [level]
+    below = theme.level(zone.permitted_level_m - zone.lowest_level_m, "m")
+    if sheet.narrow:
+        return [f"{zone.zone}: {level}", f"{below} below", "permitted"]
+    return [f"{zone.zone}: {level}", f"{below} below permitted"]
+
+
+def _odd_level(
+    sheet: Sheet, zone: ZoneProgress, stage: StageProgress, taken: list[Box]
+) -> Label:
+    """A design dig level that is this zone's own, named inside it."""
+    text = f"{stage.stage}: {theme.level(stage.design_level_m)}"
+    x = sheet.x_px(zone.along_from_m) + 5 + text_width(text, 11) / 2
+    line = sheet.y_px(stage.design_level_m)
+    ways = [line + sign * (9 + n) for n in range(0, 90, 3) for sign in (1, -1)]
+    box = free_place((text_box([text], 11, x, y) for y in ways), taken, _inside(sheet))
+    return Label(text, box, 11, theme.GREY)
+
+
+def _inside(sheet: Sheet) -> Box:
+    """The drawing between its walls."""
+    return Box(
+        sheet.x_px(sheet.first_m) + 2,
+        sheet.top_px,
+        sheet.x_px(sheet.last_m) - 2,
+        sheet.top_px + sheet.plot_height_px,
+    )
+
+
+def _obstacles(sheet: Sheet, zone: ZoneProgress) -> list[tuple[float, float, float, float]]:
+    """What no label may cover in a zone: supports, strong lines, the triangle."""
+    left, right = sheet.x_px(zone.along_from_m), sheet.x_px(zone.along_to_m)
+    boxes = [
+        box for stage in zone.stages[:-1] for box in sheet.supports(zone, stage.design_level_m, "")
+    ]
+    for level in (zone.permitted_level_m, zone.formation_level_m, zone.general_level_m):
+        y = sheet.y_px(level)
+        boxes.append((left, y - 3, right, y + 3))
+    for stage in zone.stages[:-1]:
+        y = sheet.y_px(stage.design_level_m)
+        boxes.append((left, y - 1, right, y + 1))
+    if zone.lowest_level_m is not None:
+        x, apex = (left + right) / 2, sheet.y_px(zone.lowest_level_m)
+        boxes.append((x - 8, apex - TRIANGLE_HIGH_PX, x + 8, apex))
+    return boxes
+
+
+# --- the key -------------------------------------------------------------------------------------
+def key_rows(
+    zones: Sequence[ZoneProgress], names: dict[str, str], kind: str, width_px: int
+) -> list[list[tuple[str, str]]]:
+    """(mark, words) in rows that fit the width."""
+    support = "Lining ring" if kind == "shaft" else "Prop"
+    used = {g.stream for z in zones for g in z.ground if g.lower_level_m < z.general_level_m}
+    entries = [
+        ("permitted", "Permitted level"),
+        ("lowest", "Lowest point"),
+        ("in", f"{support} in and released"),
+        ("to come", f"{support} to come"),
+        *((f"stream {s}", name) for s, name in names.items() if s in used),
+    ]
+    rows: list[list[tuple[str, str]]] = [[]]
+    room = width_px - (0 if width_px < theme.PHONE_PX else 56)
+    x = 0.0
+    for mark, words in entries:
+        wide = 18 + text_width(words, 12) + 16
+        if rows[-1] and x + wide > room:
+            rows.append([])
+            x = 0.0
+        rows[-1].append((mark, words))
+        x += wide
+    return rows

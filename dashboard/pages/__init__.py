@@ -1,0 +1,1 @@
+"""One module a page: PATH, NAME, layout(**_query), register(app, desk)."""
