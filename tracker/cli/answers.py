@@ -39,12 +39,17 @@ def spoken(command: Callable[P, R]) -> Callable[P, R]:
     return run
 
 
-def number(option: str, text: str) -> float:
-    """The number given for an option, not negative. Raises InputError that names the option."""
+def level(option: str, text: str) -> float:
+    """The number given for an option, of either sign. Raises InputError that names the option."""
     try:
-        value = decimal_number(text)
+        return decimal_number(text)
     except InputError as error:
         raise InputError(f"{option}: {error}", field=option) from None
+
+
+def number(option: str, text: str) -> float:
+    """The number given for an option, not negative. Raises InputError that names the option."""
+    value = level(option, text)
     if value < 0.0:
         raise InputError(f"{option} is {text}; it must be 0 or more.", field=option)
     return value
@@ -57,7 +62,7 @@ def optional_number(option: str, text: str | None) -> float | None:
 
 def numbers(option: str, text: str) -> list[float]:
     """The numbers given for an option, separated by commas, with points for decimals."""
-    return [number(option, part.strip()) for part in text.split(",")]
+    return [number(option, part) for part in text.split(",")]
 
 
 def plain(value: float | None, unit: str) -> str:

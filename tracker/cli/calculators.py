@@ -5,7 +5,7 @@ Numbers come in as text, so that `1,5` is refused with a sentence and never read
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -20,7 +20,42 @@ calculators.add_typer(solids, name="solid")
 calculators.add_typer(carbon, name="carbon")
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object, unrounded.")]
-Number = Annotated[str | None, typer.Option(metavar="NUMBER")]
+Text = str | None
+
+BankM3 = Annotated[Text, typer.Option("--bank-m3", metavar="M3", help="Volume in the ground.")]
+LooseM3 = Annotated[Text, typer.Option("--loose-m3", metavar="M3", help="Volume after digging.")]
+CompactedM3 = Annotated[
+    Text, typer.Option("--compacted-m3", metavar="M3", help="Volume when placed.")
+]
+MassT = Annotated[Text, typer.Option("--mass-t", metavar="T", help="Moist mass.")]
+LoosePerBank = Annotated[Text, typer.Option(metavar="RATIO", help="Loose / bank, such as 1.30.")]
+SwellPercent = Annotated[Text, typer.Option(metavar="%", help="Growth on digging, such as 30.")]
+CompactedPerBank = Annotated[
+    Text, typer.Option(metavar="RATIO", help="Compacted / bank, such as 0.90.")
+]
+BankDensity = Annotated[
+    Text, typer.Option(metavar="T/M3", help="Moist density in the ground, such as 2.0.")
+]
+Material = Annotated[
+    Text, typer.Option(metavar="NAME", help="Published factors of a material, such as stiff clay.")
+]
+PlatedT = Annotated[str, typer.Option(metavar="T", help="Plated payload.")]
+BodyM3 = Annotated[str, typer.Option("--body-m3", metavar="M3", help="Body volume.")]
+Swell = Annotated[str, typer.Option("--loose-per-bank", metavar="RATIO", help="Loose / bank.")]
+Density = Annotated[
+    str, typer.Option("--bank-density", metavar="T/M3", help="Moist density as dug.")
+]
+Fill = Annotated[
+    str, typer.Option(metavar="RATIO", help="Filled share of the body, to 1.2 heaped.")
+]
+VehicleClass = Annotated[
+    str, typer.Option(metavar="CLASS", help="rigid_over_17t, artic_over_33t or all_hgv.")
+]
+PayloadT = Annotated[str, typer.Option("--payload-t", metavar="T", help="Carried by the load.")]
+MaxPayloadT = Annotated[str, typer.Option("--max-payload-t", metavar="T", help="Plated payload.")]
+Km = Annotated[str, typer.Option(metavar="KM", help="Distance one way.")]
+Year = Annotated[str, typer.Option(metavar="YEAR", help="Edition of the factors, such as 2025.")]
+Kwh = Annotated[str, typer.Option(metavar="KWH", help="Metered or modelled energy.")]
 
 # Each unit of the same ground, and the factor that leads to it from the bank volume.
 _FACTOR_OF = {
@@ -39,32 +74,15 @@ def add_to(app: typer.Typer) -> None:
 @calculators.command()
 @spoken
 def convert(
-    bank_m3: Annotated[
-        str | None, typer.Option("--bank-m3", metavar="M3", help="Volume in the ground.")
-    ] = None,
-    loose_m3: Annotated[
-        str | None, typer.Option("--loose-m3", metavar="M3", help="Volume after digging.")
-    ] = None,
-    compacted_m3: Annotated[
-        str | None, typer.Option("--compacted-m3", metavar="M3", help="Volume when placed.")
-    ] = None,
-    mass_t: Annotated[str | None, typer.Option("--mass-t", metavar="T", help="Moist mass.")] = None,
-    loose_per_bank: Annotated[
-        str | None, typer.Option(metavar="RATIO", help="Loose / bank, such as 1.30.")
-    ] = None,
-    swell_percent: Annotated[
-        str | None, typer.Option(metavar="%", help="Growth on digging, such as 30.")
-    ] = None,
-    compacted_per_bank: Annotated[
-        str | None, typer.Option(metavar="RATIO", help="Compacted / bank, such as 0.90.")
-    ] = None,
-    bank_density: Annotated[
-        str | None, typer.Option(metavar="T/M3", help="Moist density in the ground, such as 2.0.")
-    ] = None,
-    material: Annotated[
-        str | None,
-        typer.Option(metavar="NAME", help="Published factors of a material, such as “stiff clay”."),
-    ] = None,
+    bank_m3: BankM3 = None,
+    loose_m3: LooseM3 = None,
+    compacted_m3: CompactedM3 = None,
+    mass_t: MassT = None,
+    loose_per_bank: LoosePerBank = None,
+    swell_percent: SwellPercent = None,
+    compacted_per_bank: CompactedPerBank = None,
+    bank_density: BankDensity = None,
+    material: Material = None,
     as_json: AsJson = False,
 ) -> None:
     """The same ground as bank, loose and compacted volume and as moist tonnes.
@@ -169,16 +187,12 @@ def _convert_lines(data: dict[str, float | None]) -> list[str]:
 @calculators.command()
 @spoken
 def payload(
-    plated_t: Annotated[str, typer.Option(metavar="T", help="Plated payload.")],
-    body_m3: Annotated[str, typer.Option("--body-m3", metavar="M3", help="Body volume.")],
-    loose_per_bank: Annotated[str, typer.Option(metavar="RATIO", help="Loose / bank.")],
-    bank_density: Annotated[str, typer.Option(metavar="T/M3", help="Moist density as dug.")],
-    fill: Annotated[
-        str, typer.Option(metavar="RATIO", help="Filled share of the body, to 1.2 heaped.")
-    ] = "1",
-    bank_m3: Annotated[
-        str | None, typer.Option("--bank-m3", metavar="M3", help="Bank volume to carry away.")
-    ] = None,
+    plated_t: PlatedT,
+    body_m3: BodyM3,
+    loose_per_bank: Swell,
+    bank_density: Density,
+    fill: Fill = "1",
+    bank_m3: BankM3 = None,
     as_json: AsJson = False,
 ) -> None:
     """What one lorry carries, whether weight or volume governs, and loads and movements.
@@ -188,13 +202,9 @@ def payload(
     from tracker.domain import haulage
 
     density = number("--bank-density", bank_density)
-    load = haulage.payload(
-        number("--plated-t", plated_t),
-        number("--body-m3", body_m3),
-        number("--loose-per-bank", loose_per_bank),
-        density,
-        number("--fill", fill),
-    )
+    plated, body = number("--plated-t", plated_t), number("--body-m3", body_m3)
+    swell = number("--loose-per-bank", loose_per_bank)
+    load = haulage.payload(plated, body, swell, density, number("--fill", fill))
     bank = optional_number("--bank-m3", bank_m3)
     loads = None if bank is None else haulage.loads_needed(bank * density, load.payload_t)
     passages = None if loads is None else haulage.movements(loads)
@@ -218,15 +228,11 @@ def payload(
 @carbon.command()
 @spoken
 def lorry(
-    vehicle: Annotated[
-        str, typer.Option(metavar="CLASS", help="rigid_over_17t, artic_over_33t or all_hgv.")
-    ],
-    payload_t: Annotated[str, typer.Option("--payload-t", metavar="T", help="Carried a load.")],
-    max_payload_t: Annotated[
-        str, typer.Option("--max-payload-t", metavar="T", help="Plated payload.")
-    ],
-    km: Annotated[str, typer.Option(metavar="KM", help="Distance one way.")],
-    year: Annotated[str, typer.Option(metavar="YEAR", help="Edition of the factors.")],
+    vehicle: VehicleClass,
+    payload_t: PayloadT,
+    max_payload_t: MaxPayloadT,
+    km: Km,
+    year: Year,
     as_json: AsJson = False,
 ) -> None:
     """Carbon of one load, laden out and empty back; per t.km is by tonnes carried one way.
@@ -238,13 +244,8 @@ def lorry(
     from tracker.domain.reference_tables import OGL_ATTRIBUTION
 
     edition = _year(year)
-    load = lorry_carbon(
-        vehicle,
-        number("--payload-t", payload_t),
-        number("--max-payload-t", max_payload_t),
-        number("--km", km),
-        edition,
-    )
+    carried, largest = number("--payload-t", payload_t), number("--max-payload-t", max_payload_t)
+    load = lorry_carbon(vehicle, carried, largest, number("--km", km), edition)
     data = {
         "operation_kgco2e": load.operation_kgco2e,
         "supply_kgco2e": load.supply_kgco2e,
@@ -265,11 +266,7 @@ def lorry(
 
 @carbon.command()
 @spoken
-def electricity(
-    kwh: Annotated[str, typer.Option(metavar="KWH", help="Metered or modelled energy.")],
-    year: Annotated[str, typer.Option(metavar="YEAR", help="Edition of the factors.")],
-    as_json: AsJson = False,
-) -> None:
+def electricity(kwh: Kwh, year: Year, as_json: AsJson = False) -> None:
     """Carbon of UK grid electricity: generation, losses on the way, supply chain of both.
 
     Example: spoil carbon electricity --kwh 1000 --year 2025
@@ -279,7 +276,7 @@ def electricity(
 
     edition = _year(year)
     energy = electricity_carbon(number("--kwh", kwh), edition)
-    data: dict[str, Any] = {
+    data = {
         "generation_kgco2e": energy.generation_kgco2e,
         "losses_kgco2e": energy.losses_kgco2e,
         "supply_kgco2e": energy.supply_kgco2e,

@@ -6,14 +6,46 @@ from typing import Annotated
 
 import typer
 
-from tracker.cli.answers import number, numbers, optional_number, plain, show, spoken
+from tracker.cli.answers import level, number, numbers, optional_number, plain, show, spoken
 from tracker.errors import InputError
 
 solids = typer.Typer(no_args_is_help=True, help="Volumes of cuts, pits and heaps.")
 
+Text = str | None
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object, unrounded.")]
 Areas = Annotated[str, typer.Option(metavar="A,B,C", help="Areas in order, m².")]
 Spacing = Annotated[str, typer.Option(metavar="M", help="Distance between two areas.")]
+Interval = Annotated[
+    str, typer.Option("--interval", "--spacing", metavar="M", help="Contour interval.")
+]
+PointSpacing = Annotated[
+    str, typer.Option("--spacing", metavar="M", help="Between points of a row.")
+]
+RowSpacing = Annotated[Text, typer.Option(metavar="M", help="Between rows, if not --spacing.")]
+Depths = Annotated[
+    Text, typer.Option(metavar="'A,B;C,D'", help="Depths to dig, m; rows separated by ;")
+]
+Levels = Annotated[
+    Text, typer.Option(metavar="'A,B;C,D'", help="Levels of the ground, m; with --down-to.")
+]
+DownTo = Annotated[Text, typer.Option(metavar="M", help="Level to dig to.")]
+BottomLength = Annotated[
+    str, typer.Option("--bottom-length", "--length", metavar="M", help="Length of the bottom.")
+]
+BottomWidth = Annotated[
+    str, typer.Option("--bottom-width", "--width", metavar="M", help="Width of the bottom.")
+]
+Depth = Annotated[str, typer.Option(metavar="M", help="Depth.")]
+SideSlope = Annotated[
+    str,
+    typer.Option("--side-slope", "--slope", metavar="RATIO", help="Horizontal per vertical."),
+]
+Diameter = Annotated[Text, typer.Option(metavar="M", help="Diameter of the foot.")]
+Width = Annotated[Text, typer.Option(metavar="M", help="Width of the foot.")]
+Height = Annotated[Text, typer.Option(metavar="M", help="Height.")]
+ReposeDeg = Annotated[Text, typer.Option(metavar="DEG", help="Angle of repose.")]
+Volume = Annotated[Text, typer.Option(metavar="M3", help="Loose volume; with --repose-deg.")]
+ToeToToe = Annotated[str, typer.Option("--length", metavar="M", help="Length from toe to toe.")]
 HEAP_CAUTION = (
     "A heap near the wall loads it: keep to the limit of the temporary works coordinator."
 )
@@ -48,10 +80,8 @@ def prismoidal(areas: Areas, spacing: Spacing, as_json: AsJson = False) -> None:
 @solids.command()
 @spoken
 def contours(
-    areas: Annotated[str, typer.Option(metavar="A,B,C", help="Areas within the contours, m².")],
-    interval: Annotated[
-        str, typer.Option("--interval", "--spacing", metavar="M", help="Contour interval.")
-    ],
+    areas: Areas,
+    interval: Interval,
     as_json: AsJson = False,
 ) -> None:
     """Volume between contours: prismoidal for an odd count of areas, else end area. Shows both.
@@ -77,19 +107,11 @@ def contours(
 @solids.command()
 @spoken
 def grid(
-    spacing: Annotated[str, typer.Option(metavar="M", help="Distance of grid points in a row.")],
-    depths: Annotated[
-        str | None,
-        typer.Option(metavar="'A,B;C,D'", help="Depths to dig, m; rows separated by ;"),
-    ] = None,
-    levels: Annotated[
-        str | None,
-        typer.Option(metavar="'A,B;C,D'", help="Levels of the ground, m; with --down-to."),
-    ] = None,
-    down_to: Annotated[str | None, typer.Option(metavar="M", help="Level to dig to.")] = None,
-    row_spacing: Annotated[
-        str | None, typer.Option(metavar="M", help="Distance of the rows, if not --spacing.")
-    ] = None,
+    spacing: PointSpacing,
+    depths: Depths = None,
+    levels: Levels = None,
+    down_to: DownTo = None,
+    row_spacing: RowSpacing = None,
     as_json: AsJson = False,
 ) -> None:
     """Volume of a dig from a grid of depths, or of ground levels and the level to dig to.
@@ -100,10 +122,11 @@ def grid(
 
     if (depths is None) == (levels is None) or (levels is None) != (down_to is None):
         raise InputError("Give --depths, or --levels together with --down-to.")
-    rows = [numbers("--depths", row) for row in (depths or "").split(";")] if depths else []
     if levels is not None and down_to is not None:
-        base_m = number("--down-to", down_to)
-        rows = [[m - base_m for m in numbers("--levels", row)] for row in levels.split(";")]
+        base_m = level("--down-to", down_to)
+        rows = [[level("--levels", m) - base_m for m in row] for row in _cells(levels)]
+    else:
+        rows = [[number("--depths", m) for m in row] for row in _cells(depths or "")]
     along_m = number("--spacing", spacing)
     across_m = optional_number("--row-spacing", row_spacing)
     solid = grid_volume(rows, along_m, along_m if across_m is None else across_m)
@@ -113,19 +136,10 @@ def grid(
 @solids.command()
 @spoken
 def pit(
-    bottom_length: Annotated[
-        str, typer.Option("--bottom-length", "--length", metavar="M", help="Length of the bottom.")
-    ],
-    bottom_width: Annotated[
-        str, typer.Option("--bottom-width", "--width", metavar="M", help="Width of the bottom.")
-    ],
-    depth: Annotated[str, typer.Option(metavar="M", help="Depth.")],
-    side_slope: Annotated[
-        str,
-        typer.Option(
-            "--side-slope", "--slope", metavar="RATIO", help="Horizontal per vertical; 0 upright."
-        ),
-    ] = "0",
+    bottom_length: BottomLength,
+    bottom_width: BottomWidth,
+    depth: Depth,
+    side_slope: SideSlope = "0",
     as_json: AsJson = False,
 ) -> None:
     """Volume of a rectangular pit with four equal side slopes; nothing is said of their stability.
@@ -146,12 +160,10 @@ def pit(
 @solids.command()
 @spoken
 def cone(
-    diameter: Annotated[str | None, typer.Option(metavar="M", help="Diameter of the foot.")] = None,
-    height: Annotated[str | None, typer.Option(metavar="M", help="Height.")] = None,
-    repose_deg: Annotated[str | None, typer.Option(metavar="DEG", help="Angle of repose.")] = None,
-    volume: Annotated[
-        str | None, typer.Option(metavar="M3", help="Loose volume; with --repose-deg.")
-    ] = None,
+    diameter: Diameter = None,
+    height: Height = None,
+    repose_deg: ReposeDeg = None,
+    volume: Volume = None,
     as_json: AsJson = False,
 ) -> None:
     """A conical heap from two of diameter, height and repose, or from volume and repose.
@@ -186,10 +198,10 @@ def cone(
 @solids.command()
 @spoken
 def windrow(
-    length: Annotated[str, typer.Option(metavar="M", help="Length from toe to toe.")],
-    width: Annotated[str | None, typer.Option(metavar="M", help="Width of the foot.")] = None,
-    height: Annotated[str | None, typer.Option(metavar="M", help="Height.")] = None,
-    repose_deg: Annotated[str | None, typer.Option(metavar="DEG", help="Angle of repose.")] = None,
+    length: ToeToToe,
+    width: Width = None,
+    height: Height = None,
+    repose_deg: ReposeDeg = None,
     as_json: AsJson = False,
 ) -> None:
     """A long triangular heap with half-cone ends, from its length and two of width, height, repose.
@@ -213,6 +225,10 @@ def windrow(
     size = f"width {plain(heap.width_m, 'm')}, height {plain(heap.height_m, 'm')}"
     lines = [plain(heap.volume_m3, "m³ loose"), f"{size}, repose {heap.repose_deg:.1f}°"]
     show(data, as_json, [*lines, HEAP_CAUTION])
+
+
+def _cells(text: str) -> list[list[str]]:
+    return [row.split(",") for row in text.strip("; ").split(";")]
 
 
 def _show_solid(volume_m3: float, method: str, as_json: bool) -> None:
