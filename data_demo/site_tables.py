@@ -160,8 +160,8 @@ def _streams() -> list[Row]:
         " stand-in; density range from the invented site's own tests|"
         "non-hazardous waste|17 05 04|invented consultant|INV-GI-01 made ground (invented)",
         f"{GRAVEL}|Sand and gravel|1.05|1.12|1.20|1.82|1.90|1.98|0.88|"
-        "Nunnally table 2-5 (1.12; 0.88; 1.90 t/m3), bulking range second-hand; density range from"
-        " the invented site's own tests|"
+        "Nunnally table 2-5 (1.12; 0.88; 1.90 t/m3) and British Geological Survey style bulking"
+        " class 1 (5-20 %); density range from the invented site's own tests|"
         "declared re-use elsewhere||invented consultant|INV-MMP-02 re-use declaration (invented)",
         f"{CLAY}|Stiff clay|1.25|1.30|1.30|1.95|2.03|2.08|0.90|"
         "Japanese public works standard tables 2-19 and 2-20 (bulking); Das ch. 3 (2.03 t/m3,"

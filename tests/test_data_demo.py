@@ -51,10 +51,6 @@ def all_tickets() -> Rows:
     return rows_of("loads") + late
 
 
-def shift_order(row: dict[str, str]) -> tuple[str, int]:
-    return row["work_date"], ("day", "night", "weekend").index(row["shift"])
-
-
 def bank_m3_of(row: dict[str, str], site: Site) -> float:
     stream = site.stream(row["stream"])
     if row["bank_m3"]:
