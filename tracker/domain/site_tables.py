@@ -5,7 +5,6 @@ A table is a list of rows, a row is column -> text. Row 1 is the heading, so the
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -33,15 +32,7 @@ def _corners(text: str) -> tuple[tuple[float, float], ...]:
 
 
 def _codes(text: str) -> tuple[str, ...]:
-    return tuple(_code(part.strip()) for part in text.split(";") if part.strip())
-
-
-def _code(text: str) -> str:
-    if re.fullmatch(r"[0-9]{2} [0-9]{2} [0-9]{2}\*?", text):
-        return text
-    digits = re.sub(r"[^0-9*]", "", text)
-    hint = f" Write {digits[:2]} {digits[2:4]} {digits[4:]}." if len(digits) >= 6 else ""
-    raise InputError(f"“{text}” is no List of Waste code, such as 17 05 04 or 17 05 03*.{hint}")
+    return tuple(written.waste_code(part.strip()) for part in text.split(";") if part.strip())
 
 
 def _one_of(*allowed: str) -> Reader:
@@ -84,7 +75,7 @@ _READERS: dict[str, dict[str, Reader]] = {
         "stream": _TEXT, "name": _TEXT, "loose_per_bank_low": _NUMBER, "loose_per_bank": _NUMBER,
         "loose_per_bank_high": _NUMBER, "bank_density_low": _NUMBER, "bank_density": _NUMBER,
         "bank_density_high": _NUMBER, "compacted_per_bank": _NUMBER, "factor_source": _TEXT,
-        "regime": _one_of(*s.REGIMES), "waste_code": _code, "classified_by": _TEXT,
+        "regime": _one_of(*s.REGIMES), "waste_code": written.waste_code, "classified_by": _TEXT,
         "classification_reference": _TEXT,
     },
     "ground": {
@@ -125,7 +116,11 @@ _OPTIONAL = {
     "destinations": {"authorisation", "valid_from", "valid_to", "waste_codes"},
     "legs": {"vehicle", "belt", "kwh_per_t", "kgco2e_per_tkm", "factor_source"},
 }  # fmt: skip
-_EMPTY = {_TEXT: "", _codes: (), _code: ""}  # what an empty optional column becomes; else None
+_EMPTY = {
+    _TEXT: "",
+    _codes: (),
+    written.waste_code: "",
+}  # what an empty optional column becomes; else None
 _MAY_BE_ABSENT = ("areas", "deductions", "closures", "caps", "windows")
 TABLES: dict[str, tuple[str, ...]] = {table: tuple(readers) for table, readers in _READERS.items()}
 

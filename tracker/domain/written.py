@@ -17,6 +17,7 @@ _DECIMAL_COMMA = re.compile(r"[+-]?[0-9.]+,[0-9]+")
 _ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _OTHER_DATE = re.compile(r"([0-9]{1,2})[/.-]([0-9]{1,2})[/.-]([0-9]{4})")
 _TIME = re.compile(r"([0-9]{1,2}):([0-9]{2})(?::00)?")
+_WASTE_CODE = re.compile(r"[0-9]{2} [0-9]{2} [0-9]{2}\*?")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 LONGEST_TEXT = 2000
@@ -182,3 +183,17 @@ def plain_text(value: object) -> str:
     if len(text) > LONGEST_TEXT:
         raise InputError(f"The text has {len(text)} characters; at most {LONGEST_TEXT} are kept.")
     return text
+
+
+def waste_code(value: object) -> str:
+    """A List of Waste code as text, its asterisk kept. Raises InputError otherwise.
+
+    >>> waste_code("17 05 03*")
+    '17 05 03*'
+    """
+    text = "" if value is None else str(value).strip()
+    if _WASTE_CODE.fullmatch(text):
+        return text
+    digits = re.sub(r"[^0-9*]", "", text)
+    hint = f" Write {digits[:2]} {digits[2:4]} {digits[4:]}." if len(digits) >= 6 else ""
+    raise InputError(f"“{text}” is no List of Waste code, such as 17 05 04 or 17 05 03*.{hint}")

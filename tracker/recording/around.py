@@ -1,0 +1,253 @@
+"""What a row must agree with beyond itself: the records around it, in the ledger and in its file.
+
+Rows that contradict a record are refused; rows that are only hard to believe go in with a warning.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, insort
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from tracker.domain.calendar import shift_times
+from tracker.domain.levels import FORMATION, RELEASED, breach, latest_status, permitted_level
+from tracker.errors import EntryNotFound
+from tracker.ledger.entries import (
+    BeltReading,
+    ClosedException,
+    DigReturn,
+    HoldRelease,
+    LorryLoad,
+    Receipt,
+    SurveyLevel,
+)
+from tracker.ledger.store import Ledger
+from tracker.recording.fields import Fields
+from tracker.recording.rows_loads import SHORT_CYCLE
+from tracker.recording.setups import Setup
+
+# Common practice, no source.
+FASTEST_BELT_T_PER_H = 1000.0
+RECEIPT_MISMATCH = 0.05  # share of the net weight
+RECEIPT_WITHIN = timedelta(days=60)  # of the load
+
+
+class Around:
+    """The records around the rows of one file or form. Remembers the rows that it let through."""
+
+    def __init__(self, ledger: Ledger, instead_of: str = "") -> None:
+        self._ledger = ledger
+        self._instead_of = instead_of  # the entry that is being amended
+        self._readings: dict[str, list[tuple[datetime, BeltReading]]] = {}
+        self._departures: dict[str, list[datetime]] = defaultdict(list)
+        self._decisions: dict[str, list[tuple[datetime, str, str]]] = {}
+
+    def check(self, kind: str, rows: Sequence[Fields]) -> None:
+        """Check rows of one kind that each hold an entry; a row refused here has failed."""
+        checks: dict[str, Callable[[Sequence[Fields]], None]] = {
+            "returns": self._returns,
+            "belt": self._belt,
+            "loads": self._loads,
+            "holds": self._holds,
+            "surveys": self._surveys,
+            "receipts": self._receipts,
+            "closures": self._closures,
+        }
+        if kind in checks:
+            checks[kind](rows)
+
+    # --- belt ------------------------------------------------------------------------------------
+    def _belt(self, rows: Sequence[Fields]) -> None:
+        entries = [(r.entry, r) for r in rows if isinstance(r.entry, BeltReading)]
+        for reading, row in sorted(entries, key=lambda pair: pair[0].read_at):
+            known = self._belt_readings(reading.belt)
+            place = bisect_left(known, reading.read_at, key=lambda pair: pair[0])
+            if place:
+                _check_rise(row, known[place - 1][1], reading)
+            if place < len(known):
+                _check_next(row, reading, known[place][1])
+            if not row.failed:
+                known.insert(place, (reading.read_at, reading))
+
+    def _belt_readings(self, belt: str) -> list[tuple[datetime, BeltReading]]:
+        if belt not in self._readings:
+            self._readings[belt] = [
+                (r.read_at, r)
+                for r in self._ledger.belt_readings(belt)
+                if r.entry_id != self._instead_of
+            ]
+        return self._readings[belt]
+
+    # --- loads -----------------------------------------------------------------------------------
+    def _loads(self, rows: Sequence[Fields]) -> None:
+        entries = [
+            (r.entry, r)
+            for r in rows
+            if isinstance(r.entry, LorryLoad) and r.entry.registration
+            and not r.entry.reconsigned_from
+        ]  # fmt: skip
+        by_lorry: dict[str, list[tuple[LorryLoad, Fields]]] = defaultdict(list)
+        for load, row in entries:
+            by_lorry[load.registration].append((load, row))
+        for registration, pairs in by_lorry.items():
+            pairs.sort(key=lambda pair: pair[0].gate_out_at)
+            departed = self._departed(registration, pairs)
+            for load, row in pairs:
+                _check_cycle(row, load, departed)
+                insort(self._departures[registration], load.gate_out_at)
+                insort(departed, load.gate_out_at)
+
+    def _departed(
+        self, registration: str, pairs: Sequence[tuple[LorryLoad, Fields]]
+    ) -> list[datetime]:
+        """When the lorry left around the time of these loads, by the ledger and by the file."""
+        margin = timedelta(
+            minutes=max(row.setup.vehicles[load.vehicle].min_cycle_min for load, row in pairs)
+        )
+        since, until = pairs[0][0].gate_out_at - margin, pairs[-1][0].gate_out_at + margin
+        stored = {
+            load.gate_out_at
+            for load in self._ledger.departures(registration, since, until)
+            if load.entry_id != self._instead_of and not load.reconsigned_from
+        }
+        return sorted(stored.union(self._departures[registration]))
+
+    # --- levels ----------------------------------------------------------------------------------
+    def _returns(self, rows: Sequence[Fields]) -> None:
+        for row in rows:
+            entry = row.entry
+            if isinstance(entry, DigReturn) and entry.lowest_level_mm is not None:
+                shift = row.setup.shifts[entry.shift]
+                _, end = shift_times(shift, entry.work_date, row.setup.site.time_zone)
+                self._check_breach(row, entry.zone, entry.lowest_level_mm, end)
+
+    def _surveys(self, rows: Sequence[Fields]) -> None:
+        for row in rows:
+            entry = row.entry
+            if isinstance(entry, SurveyLevel):
+                self._check_breach(row, entry.zone, entry.lowest_level_mm, entry.surveyed_at)
+
+    def _check_breach(self, row: Fields, zone: str, lowest_mm: int, moment: datetime) -> None:
+        """A breach is a fact and is recorded; it is said at once, whoever enters it."""
+        found = breach(zone, lowest_mm / 1000, self.permitted_level_m(row.setup, zone, moment))
+        if found:
+            row.warn("lowest_level_m", str(found))
+
+    def permitted_level_m(self, setup: Setup, zone: str, moment: datetime) -> float:
+        """The level that the hold points released by a moment permit [m above site datum]."""
+        status = self._status(zone, moment)
+        return permitted_level(setup.zones[zone], setup.site.stages_of(zone), status)
+
+    def _status(self, zone: str, moment: datetime) -> dict[str, str]:
+        """Hold -> status by a moment; `_decisions` is kept in the order of decision."""
+        if zone not in self._decisions:
+            self._decisions[zone] = sorted(
+                (d.decided_at, d.hold, d.status)
+                for d in self._ledger.current("hold_releases", where={"zone": zone})
+                if d.entry_id != self._instead_of
+            )
+        return latest_status((hold, s) for at, hold, s in self._decisions[zone] if at <= moment)
+
+    def _holds(self, rows: Sequence[Fields]) -> None:
+        entries = [(r.entry, r) for r in rows if isinstance(r.entry, HoldRelease)]
+        for entry, row in sorted(entries, key=lambda pair: pair[0].decided_at):
+            status = self._status(entry.zone, entry.decided_at)
+            stages = [str(s.stage) for s in row.setup.site.stages_of(entry.zone)]
+            above = stages if entry.hold == FORMATION else stages[: stages.index(entry.hold)]
+            skipped = [stage for stage in above if status.get(stage) != RELEASED]
+            if entry.status == RELEASED and skipped:
+                row.warn(
+                    "hold",
+                    f"Stage {', '.join(skipped)} of zone {entry.zone} is not released at that time;"
+                    " a release below it permits nothing until it is.",
+                )
+            insort(self._decisions[entry.zone], (entry.decided_at, entry.hold, entry.status))
+
+    # --- receipts and closures -------------------------------------------------------------------
+    def _receipts(self, rows: Sequence[Fields]) -> None:
+        entries = [(r.entry, r) for r in rows if isinstance(r.entry, Receipt)]
+        if not entries:
+            return
+        dates = [receipt.receipt_date for receipt, _ in entries]
+        loads = self._ledger.current(
+            "lorry_loads", since=min(dates) - RECEIPT_WITHIN, until=max(dates)
+        )
+        by_ticket = {(load.ticket_issuer, load.ticket_number): load for load in loads}
+        for receipt, row in entries:
+            load = by_ticket.get((receipt.ticket_issuer, receipt.ticket_number))
+            _check_receipt(row, receipt, load)
+
+    def _closures(self, rows: Sequence[Fields]) -> None:
+        for row in rows:
+            if isinstance(row.entry, ClosedException):
+                try:
+                    self._ledger.stored(row.entry.about)
+                except EntryNotFound as error:
+                    row.wrong("about", str(error))
+
+
+def _check_rise(row: Fields, before: BeltReading, reading: BeltReading) -> None:
+    risen_t = (reading.totaliser_kg - before.totaliser_kg) / 1000
+    if reading.event != "reading":
+        return
+    was = f"{before.totaliser_kg / 1000:,.3f} t at {row.clock.local(before.read_at):%Y-%m-%d %H:%M}"
+    if risen_t < 0:
+        row.wrong(
+            "totaliser_t",
+            f"{reading.totaliser_kg / 1000:,.3f} t is below the {was}. A totaliser only rises:"
+            " correct it, or record the event reset or swap.",
+        )
+        return
+    hours = (reading.read_at - before.read_at).total_seconds() / 3600
+    if risen_t > FASTEST_BELT_T_PER_H * hours:
+        row.warn(
+            "totaliser_t",
+            f"{risen_t:,.0f} t in {hours:.1f} h since the {was} is more than a belt carries. Check"
+            " the digits.",
+        )
+
+
+def _check_next(row: Fields, reading: BeltReading, after: BeltReading) -> None:
+    if after.event == "reading" and after.totaliser_kg < reading.totaliser_kg:
+        row.wrong(
+            "totaliser_t",
+            f"{reading.totaliser_kg / 1000:,.3f} t is above the next reading,"
+            f" {after.totaliser_kg / 1000:,.3f} t at"
+            f" {row.clock.local(after.read_at):%Y-%m-%d %H:%M}. A totaliser only rises: correct"
+            " whichever is wrong.",
+        )
+
+
+def _check_cycle(row: Fields, load: LorryLoad, departed: list[datetime]) -> None:
+    shortest_min = row.setup.vehicles[load.vehicle].min_cycle_min
+    place = bisect_left(departed, load.gate_out_at)
+    for other in departed[max(0, place - 1) : place + 1]:
+        apart_min = abs((load.gate_out_at - other).total_seconds()) / 60
+        if apart_min < shortest_min:
+            row.entry = replace(load, flags=f"{load.flags} {SHORT_CYCLE}".strip())
+            row.warn(
+                "registration",
+                f"{load.registration} also left at {row.clock.local(other):%Y-%m-%d %H:%M}, only"
+                f" {apart_min:.0f} min apart; a {load.vehicle} needs {shortest_min:g} min. Check"
+                " for a ticket scanned twice or a wrong plate.",
+            )
+            return
+
+
+def _check_receipt(row: Fields, receipt: Receipt, load: LorryLoad | None) -> None:
+    if load is None:
+        row.warn(
+            "ticket_number",
+            f"No load with ticket {receipt.ticket_number} of {receipt.ticket_issuer} is recorded in"
+            f" the {RECEIPT_WITHIN.days} days before the receipt.",
+        )
+    elif load.net_kg and receipt.outcome == "accepted":
+        off_kg = receipt.accepted_kg - load.net_kg
+        if abs(off_kg) > RECEIPT_MISMATCH * load.net_kg:
+            row.warn(
+                "accepted_t",
+                f"{receipt.accepted_kg / 1000:.3f} t was accepted of the {load.net_kg / 1000:.3f} t"
+                f" on ticket {receipt.ticket_number}. Ask the receiver which is right.",
+            )

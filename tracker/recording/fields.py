@@ -1,0 +1,229 @@
+"""The fields of one row while they are read: every problem is kept, none stops the next field."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from functools import lru_cache
+from typing import TypeVar
+
+from tracker.domain import written
+from tracker.errors import InputError, Problem, UnknownName
+from tracker.ledger.entries import Entry
+from tracker.recording.columns import Kind
+from tracker.recording.moments import LocalClock, Moment
+from tracker.recording.setups import Setup, Setups
+
+Given = str | int | float | date | datetime | None
+T = TypeVar("T")
+
+_FORMULA = frozenset("=+-@\t\r")
+_iso_date = lru_cache(maxsize=4096)(written.iso_date)
+
+
+@dataclass(slots=True)
+class Sheet:
+    """What all rows of one file, or one form, are read against."""
+
+    kind: Kind
+    setups: Setups
+    now: datetime
+    file: str = "form"
+    comma_is_decimal: bool = False  # in a file separated by ; a comma may stand for the point
+    required: frozenset[str] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.required = frozenset(self.kind.required)
+
+
+class Fields:
+    """One row. Readers return None (text: empty) where there is nothing to be had."""
+
+    __slots__ = ("entry", "failed", "given", "number", "problems", "setup", "sheet")
+
+    def __init__(self, sheet: Sheet, given: Mapping[str, Given], number: int) -> None:
+        self.sheet = sheet
+        self.given = given
+        self.number = number
+        self.problems: list[Problem] = []
+        self.entry: Entry | None = None
+        self.failed = False
+        self.setup: Setup = sheet.setups.latest
+
+    @property
+    def clock(self) -> LocalClock:
+        """The clock of the site."""
+        return self.setup.clock
+
+    def wrong(self, column: str, message: str) -> None:
+        """Keep the row out because of this column."""
+        self.failed = True
+        self._tell(column, message, "error")
+
+    def warn(self, column: str, message: str) -> None:
+        """Let the row in, but say this."""
+        self._tell(column, message, "warning")
+
+    def _tell(self, column: str, message: str, severity: str) -> None:
+        value = self.given.get(column)
+        text = "" if value is None else str(value)
+        self.problems.append(
+            Problem(self.sheet.file, self.number, column, text[:200], message, severity)
+        )
+
+    def value(self, column: str) -> Given:
+        """What is written in a column, None if blank; says so if it must be filled."""
+        value = self.given.get(column)
+        if type(value) is str:
+            value = value.strip()
+        if value is None or value == "":
+            if column in self.sheet.required:
+                self.wrong(column, "This must be filled.")
+            return None
+        return value
+
+    def text(self, column: str) -> str:
+        """A text as it is written; a number of a workbook as its digits."""
+        value = self.value(column)
+        if value is None:
+            return ""
+        if type(value) is not str:
+            value = text_of(value)
+        elif value[0] not in _FORMULA and len(value) < 200 and value.isprintable():
+            return value
+        try:
+            return written.plain_text(value)
+        except InputError as error:
+            self.wrong(column, str(error))
+            return ""
+
+    def choice(self, column: str, allowed: Sequence[str], default: str = "") -> str:
+        """One of a few words."""
+        text = self.text(column).lower() or default
+        if text and text not in allowed:
+            self.wrong(column, str(UnknownName(column, text, allowed)))
+            return default
+        return text
+
+    def named(self, column: str, known: Mapping[str, T], what: str = "") -> T | None:
+        """What the set-up knows by this name."""
+        text = self.text(column)
+        found = known.get(text)
+        if found is None and text:
+            self.wrong(column, str(UnknownName(what or column, text, known)))
+        return found
+
+    def thousandths(self, column: str, *, negative: bool = False) -> int | None:
+        """A number as whole thousandths."""
+        value = self.value(column)
+        if value is None:
+            return None
+        try:
+            self._refuse_comma(value)
+            number = written.whole_thousandths(value)
+        except InputError as error:
+            self.wrong(column, str(error))
+            return None
+        if number < 0 and not negative:
+            self.wrong(column, f"{value} is negative. Give 0 or more.")
+            return None
+        return number
+
+    def whole(self, column: str) -> int | None:
+        """A number without decimals, 0 or more."""
+        value = self.value(column)
+        if value is None:
+            return None
+        try:
+            self._refuse_comma(value)
+            number = written.whole_number(value)
+        except InputError as error:
+            self.wrong(column, str(error))
+            return None
+        if number < 0:
+            self.wrong(column, f"{value} is negative. Give 0 or more.")
+            return None
+        return number
+
+    def _refuse_comma(self, value: Given) -> None:
+        if self.sheet.comma_is_decimal and type(value) is str and "," in value:
+            raise InputError(
+                f"“{value}” has a comma in a file whose columns are separated by semicolons, where"
+                " it may stand for the decimal point. Write 1234.5."
+            )
+
+    def yes_no(self, column: str) -> bool | None:
+        """Yes or no."""
+        value = self.value(column)
+        try:
+            return None if value is None else written.yes_no(value)
+        except InputError as error:
+            self.wrong(column, str(error))
+            return None
+
+    def day(self, column: str) -> date | None:
+        """A date on which something happened: neither to come nor before the first date.
+
+        The set-up in force on it is what the rest of the row is read against.
+        """
+        value = self.value(column)
+        if value is None:
+            return None
+        try:
+            day = _iso_date(value)
+        except InputError as error:
+            self.wrong(column, str(error))
+            return None
+        self._place(column, day)
+        if day > self.clock.local(self.sheet.now).date():
+            self.wrong(column, f"{day} is in the future. Correct the date.")
+        return day
+
+    def moment(self, column: str) -> Moment | None:
+        """A moment at which something happened: neither to come nor before the first date."""
+        value = self.value(column)
+        if value is None:
+            return None
+        try:
+            moment = self.clock.moment(value)
+        except InputError as error:
+            self.wrong(column, str(error))
+            return None
+        if moment.twice:
+            self.warn(
+                column,
+                f"The clock showed {moment.local:%H:%M} twice that night; it is taken as the first"
+                " time. Add the offset, such as +00:00, to say which.",
+            )
+        self._place(column, moment.local.date())
+        if moment.utc > self.sheet.now:
+            self.wrong(column, f"{value} is in the future. Correct the date or the time.")
+        return moment
+
+    def _place(self, column: str, day: date) -> None:
+        self.setup = self.sheet.setups.on(day)
+        first = self.setup.site.first_date
+        if day < first:
+            self.wrong(
+                column,
+                f"{day} is before the first date of the site, {first}. Correct the date; a device"
+                " whose clock was reset shows such dates.",
+            )
+
+
+def text_of(value: object) -> str:
+    """A value of a workbook cell as text, as a person would have typed it.
+
+    >>> text_of(4.0), text_of(4.5), text_of(True)
+    ('4', '4.5', 'yes')
+    """
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
+        return str(int(value))
+    if isinstance(value, datetime):
+        return value.isoformat(sep=" ")
+    return str(value)

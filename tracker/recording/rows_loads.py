@@ -1,0 +1,311 @@
+"""Rows about lorries: one row a load, one load a trip out with spoil."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import NamedTuple
+
+from tracker.domain.haulage import OVERLOAD_CAUTION
+from tracker.domain.site import Carrier, Destination, Route, Stream, Vehicle, Zone
+from tracker.ledger.entries import Entry, LorryLoad
+from tracker.recording.fields import Fields
+from tracker.recording.moments import Moment
+
+WEIGHT_BASES = ("weighed", "estimated", "none")
+OUTCOMES = ("accepted", "rejected")
+# Common practice, no source.
+HEAVIEST_T = 100.0  # heavier than any lorry on a road: kilograms
+NET_TOLERANCE_KG = 20  # one interval of a road weighbridge
+FAR_ABOVE_PLATE = 1.5  # beyond this share of the plate the decimal point is wrong
+LONGEST_STAY_H = 24.0  # on site, between the two passages of the gate
+
+OVER_PLATE, OVERRIDE, SHORT_CYCLE = "over_plate", "override", "short_cycle"
+OUTSIDE_WINDOW, UNKNOWN_AUTHORISATION = "outside_window", "unknown_authorisation"
+
+
+class Named(NamedTuple):
+    """What the set-up knows by the names in a row."""
+
+    carrier: Carrier | None
+    vehicle: Vehicle | None
+    stream: Stream | None
+    zone: Zone | None
+    route: Route | None
+    destination: Destination | None
+
+
+class Weights(NamedTuple):
+    """Gross, tare and net of a load [kg], and how they are known."""
+
+    gross_kg: int | None
+    tare_kg: int | None
+    net_kg: int | None
+    basis: str
+
+
+class Finding(NamedTuple):
+    """What stands between a stream and where it is taken, on a date."""
+
+    column: str
+    message: str
+    refused: bool  # refused unless overridden; else a warning
+
+
+def read_load(row: Fields) -> Entry | None:
+    """A lorry load, or None with the reasons kept in the row."""
+    came = row.moment("gate_in_at")
+    left = row.moment("gate_out_at")
+    named = _read_names(row)
+    flags: list[str] = []
+    weights = _read_weights(row, named.vehicle, flags)
+    override = row.text("override_reason")
+    if named.stream:
+        _check_classified(row, named.stream)
+    if left:
+        _check_gate(row, came, left, flags)
+        if named.stream and named.carrier and named.destination:
+            findings = _findings(row, named.stream, named.carrier, named.destination, left)
+            _judge(row, findings, override, flags)
+    if row.failed or left is None:
+        return None
+    return _load(row, came, left, named, weights, override, " ".join(flags))
+
+
+def _load(
+    row: Fields,
+    came: Moment | None,
+    left: Moment,
+    named: Named,
+    weights: Weights,
+    override: str,
+    flags: str,
+) -> LorryLoad:
+    passed_in = came or left  # where only the way out was noted, the way in counts in that hour
+    return LorryLoad(
+        ticket_issuer=row.text("ticket_issuer"),
+        ticket_number=row.text("ticket_number"),
+        gate_in_at=came.utc if came else None,
+        gate_out_at=left.utc,
+        in_date=passed_in.local.date(),
+        in_hour=passed_in.local.hour,
+        gate_date=left.local.date(),
+        out_hour=left.local.hour,
+        carrier=named.carrier.carrier if named.carrier else "",
+        vehicle=named.vehicle.vehicle if named.vehicle else "",
+        registration=row.text("registration").upper(),
+        stream=named.stream.stream if named.stream else "",
+        zone=named.zone.zone if named.zone else "",
+        route=named.route.route if named.route else "",
+        destination=named.destination.destination if named.destination else "",
+        gross_kg=weights.gross_kg,
+        tare_kg=weights.tare_kg,
+        net_kg=weights.net_kg,
+        weight_basis=weights.basis,
+        outcome=row.choice("outcome", OUTCOMES, "accepted"),
+        reconsigned_from=_reconsigned(row),
+        transfer_note=row.text("transfer_note"),
+        override_reason=override,
+        flags=flags,
+        note=row.text("note"),
+    )
+
+
+def _read_names(row: Fields) -> Named:
+    setup = row.setup
+    route = row.named("route", setup.routes)
+    destination = row.named("destination", setup.destinations)
+    if route and row.value("destination") is None:
+        destination = setup.destinations[route.destination]
+    elif route and destination and destination.destination != route.destination:
+        row.warn("destination", f"Route {route.route} ends at {route.destination}, not here.")
+    return Named(
+        carrier=row.named("carrier", setup.carriers),
+        vehicle=row.named("vehicle", setup.vehicles),
+        stream=row.named("stream", setup.streams),
+        zone=row.named("zone", setup.zones),
+        route=route,
+        destination=destination,
+    )
+
+
+def _reconsigned(row: Fields) -> str:
+    ticket = row.text("reconsigned_from")
+    if ticket and ticket == row.text("ticket_number"):
+        row.wrong(
+            "reconsigned_from", "A load cannot carry on its own ticket. Give the earlier one."
+        )
+    return ticket
+
+
+def _read_weights(row: Fields, vehicle: Vehicle | None, flags: list[str]) -> Weights:
+    gross, tare, net = (row.thousandths(name) for name in ("gross_t", "tare_t", "net_t"))
+    for name, mass in (("gross_t", gross), ("tare_t", tare), ("net_t", net)):
+        if mass is not None and mass > HEAVIEST_T * 1000:
+            row.wrong(
+                name,
+                f"{mass / 1000:,.3f} t is no lorry. If it is kilograms, write"
+                f" {mass / 1_000_000:.3f} t.",
+            )
+            return Weights(None, None, None, "")
+    net = _net(row, gross, tare, net)
+    any_weight = net is not None or gross is not None or tare is not None
+    basis = row.choice("weight_basis", WEIGHT_BASES, "weighed" if any_weight else "none")
+    if basis == "none" and any_weight:
+        row.wrong("weight_basis", "A load with weights has the basis weighed or estimated.")
+    if basis in ("weighed", "estimated") and net is None:
+        row.wrong(
+            "net_t",
+            f"A load that is {basis} has a net weight, or gross and tare. Give them, or the basis"
+            " none.",
+        )
+    if vehicle:
+        _check_plate(row, vehicle, gross, net, flags)
+    return Weights(gross, tare, net, basis)
+
+
+def _net(row: Fields, gross: int | None, tare: int | None, net: int | None) -> int | None:
+    """The net weight as given, else gross minus tare [kg]."""
+    if gross is None or tare is None:
+        return net
+    if tare > gross:
+        row.wrong(
+            "tare_t",
+            f"The tare of {tare / 1000:.3f} t is above the gross of {gross / 1000:.3f} t. They may"
+            " be swapped.",
+        )
+    elif net is not None and abs(net - (gross - tare)) > NET_TOLERANCE_KG:
+        row.wrong(
+            "net_t",
+            f"{net / 1000:.3f} t is not gross minus tare, {(gross - tare) / 1000:.3f} t. Correct"
+            " one of the three.",
+        )
+    return gross - tare if net is None else net
+
+
+def _check_plate(
+    row: Fields, vehicle: Vehicle, gross: int | None, net: int | None, flags: list[str]
+) -> None:
+    if gross is not None:
+        column, kg, plate_t = "gross_t", gross, vehicle.plated_gross_t
+    elif net is not None:
+        column, kg, plate_t = "net_t", net, vehicle.plated_payload_t
+    else:
+        return
+    if kg > FAR_ABOVE_PLATE * plate_t * 1000:
+        row.wrong(
+            column,
+            f"{kg / 1000:.3f} t is far above the plate of {plate_t:g} t of a {vehicle.name}. Check"
+            " the decimal point.",
+        )
+    elif kg > plate_t * 1000:
+        flags.append(OVER_PLATE)
+        row.warn(
+            column,
+            f"{kg / 1000:.3f} t is above the plate of {plate_t:g} t of a {vehicle.name}."
+            f" {OVERLOAD_CAUTION}",
+        )
+
+
+def _check_gate(row: Fields, came: Moment | None, left: Moment, flags: list[str]) -> None:
+    if came and came.utc > left.utc:
+        row.wrong(
+            "gate_out_at",
+            f"The lorry left at {left.local:%Y-%m-%d %H:%M}, before it came in at"
+            f" {came.local:%Y-%m-%d %H:%M}. They may be swapped.",
+        )
+        return
+    if came and (left.utc - came.utc).total_seconds() > LONGEST_STAY_H * 3600:
+        row.warn("gate_in_at", "The lorry was on site for more than a day. Check both dates.")
+    if not row.setup.site.windows:
+        return
+    for column, passed in (("gate_in_at", came), ("gate_out_at", left)):
+        if passed is None:
+            continue
+        window = row.setup.gate_window(passed.local.date())
+        if window is None or not window[0] <= passed.local.time() <= window[1]:
+            flags.append(OUTSIDE_WINDOW)
+            hours = f"{window[0]:%H:%M} to {window[1]:%H:%M}" if window else "closed all day"
+            row.warn(
+                column,
+                f"{passed.local:%a %H:%M} is outside the gate window ({hours}).",
+            )
+            return
+
+
+def _check_classified(row: Fields, stream: Stream) -> None:
+    if not stream.classified:
+        row.wrong(
+            "stream",
+            f"Stream {stream.stream} is not classified: who decided whether it is waste, and by"
+            " which reference? Put that in the set-up first; no load is recorded without it.",
+        )
+
+
+def _findings(
+    row: Fields, stream: Stream, carrier: Carrier, destination: Destination, left: Moment
+) -> tuple[Finding, ...]:
+    """As `document_findings`, found once for all loads of a day."""
+    day = left.local.date()
+    key = (stream.stream, carrier.carrier, destination.destination, day)
+    verdicts = row.setup.verdicts
+    if key not in verdicts:
+        verdicts[key] = document_findings(stream, carrier, destination, day)
+    return verdicts[key]
+
+
+def _judge(row: Fields, findings: tuple[Finding, ...], override: str, flags: list[str]) -> None:
+    for finding in findings:
+        if finding.refused and not override:
+            row.wrong(
+                finding.column,
+                f"{finding.message} The load is refused; if it went all the same, say why and on"
+                " whose word in override_reason.",
+            )
+            continue
+        row.warn(finding.column, finding.message)
+        flag = OVERRIDE if finding.refused else UNKNOWN_AUTHORISATION
+        if flag not in flags:
+            flags.append(flag)
+
+
+def document_findings(
+    stream: Stream, carrier: Carrier, destination: Destination, day: date
+) -> tuple[Finding, ...]:
+    """What the authorisations leave open, or refuse, for a stream on the date of a load."""
+    found = []
+    if stream.regime.endswith("waste"):
+        codes = destination.waste_codes
+        if codes and stream.waste_code not in codes:
+            found.append(
+                Finding(
+                    "destination",
+                    f"{destination.name} is not authorised for {stream.waste_code}"
+                    f" ({stream.name}); it takes {', '.join(codes)}.",
+                    True,
+                )
+            )
+        elif not codes:
+            found.append(
+                Finding(
+                    "destination", f"It is not known which codes {destination.name} takes.", False
+                )
+            )
+    found += _validity("destination", destination, destination.authorisation, day)
+    found += _validity("carrier", carrier, carrier.registration, day)
+    return tuple(found)
+
+
+def _validity(
+    column: str, party: Carrier | Destination, number: str, day: date
+) -> tuple[Finding, ...]:
+    what = "registration" if column == "carrier" else "authorisation"
+    if party.valid_to is not None and day > party.valid_to:
+        said = f"The {what} of {party.name} lapsed on {party.valid_to}; the load is of {day}."
+        return (Finding(column, said, True),)
+    if party.valid_from is not None and day < party.valid_from:
+        said = f"The {what} of {party.name} begins on {party.valid_from}; the load is of {day}."
+        return (Finding(column, said, True),)
+    if not number or party.valid_from is None or party.valid_to is None:
+        said = f"The {what} of {party.name}, or how long it is valid, is not known."
+        return (Finding(column, said, False),)
+    return ()
