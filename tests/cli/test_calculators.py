@@ -69,6 +69,14 @@ def test_convert_in_words_says_the_source():
     assert "Nunnally" in result.stdout
 
 
+def test_a_factor_given_wins_over_the_material_and_over_its_note():
+    command = "convert --bank-m3 100 --material clay --bank-density 2.0"
+    assert answer(command)["mass_t"] == 200.0
+    text = run(command).stdout
+    assert "loose_per_bank: Nunnally" in text
+    assert "bank_density_t_per_m3" not in text
+
+
 @pytest.mark.parametrize(
     ("command", "says"),
     [

@@ -114,7 +114,7 @@ def _factors(
     bank_density: float | None,
     material: str | None,
 ) -> tuple[dict[str, Factor | None], tuple[str, ...]]:
-    """The factors by name, checked, and the notes of the material."""
+    """The factors by name, checked, and the notes of those taken from the material."""
     from tracker.domain import ground
     from tracker.domain.reference_tables import material_factors
 
@@ -128,6 +128,14 @@ def _factors(
         published = material_factors(material)
         factors = {name: getattr(published, name) for name in factors}
         notes = published.notes
+    replaced = {
+        "loose_per_bank": loose_per_bank,
+        "compacted_per_bank": compacted_per_bank,
+        "bank_density_t_per_m3": bank_density,
+        "repose_deg": 0.0,
+    }
+    gone = tuple(f"{name}:" for name, value in replaced.items() if value is not None)
+    notes = tuple(note for note in notes if not note.startswith(gone))
     if loose_per_bank is not None:
         factors["loose_per_bank"] = Factor(ground.checked_loose_per_bank(loose_per_bank), "-")
     if compacted_per_bank is not None:
