@@ -1,10 +1,13 @@
 import csv
+import re
 from importlib import resources
+from pathlib import Path
 
 import pytest
 
 from tracker.domain.sources import SOURCES
 
+PUBLISHED = Path(__file__).parents[1] / "published"
 TABLES = ("materials", "uk_ghg_factors", "landfill_tax", "waste_codes")
 
 
@@ -26,3 +29,14 @@ def test_each_row_of_the_tables_cites_a_source_and_its_confirmation(table):
 
 def test_the_guide_to_uncertainty_is_a_source():
     assert "JCGM 100:2008" in SOURCES["jcgm100"].edition
+
+
+def test_each_check_against_a_published_value_cites_sources_that_exist():
+    cited = {
+        key
+        for file in PUBLISHED.glob("test_*.py")
+        for keys in re.findall(r"^Source key: (.+)\.$", file.read_text("utf-8"), re.MULTILINE)
+        for key in keys.split(", ")
+    }
+    assert "jp_examination" in cited
+    assert cited <= set(SOURCES)

@@ -1,6 +1,8 @@
 """US Army course slides on hauling; density of Nunnally table 2-5.
 
 Inputs read, answer computed.
+
+Source key: army_slides, nunnally.
 """
 
 import pytest

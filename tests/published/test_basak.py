@@ -1,6 +1,8 @@
 """N. N. Basak, Surveying and Levelling (1994), pages 244 to 248 (answers of an open companion).
 
 Problems 3, 4 and 8 read; problem 5: inputs read, answer computed.
+
+Source key: basak.
 """
 
 import math

@@ -1,4 +1,7 @@
-"""A worked example on basalt, found on several pages (second-hand)."""
+"""A worked example on basalt, found on several pages (second-hand).
+
+Source key: basalt_example.
+"""
 
 import pytest
 

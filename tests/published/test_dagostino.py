@@ -1,4 +1,7 @@
-"""Dagostino and Peterson, Estimating in Building Construction, chapter 9 (read)."""
+"""Dagostino and Peterson, Estimating in Building Construction, chapter 9 (read).
+
+Source key: dagostino.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""Das, Principles of Foundation Engineering, example 1.1 (read)."""
+"""Das, Principles of Foundation Engineering, example 1.1 (read).
+
+Source key: das_pfe.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""Das, Principles of Geotechnical Engineering, chapter 3 (companion output, read)."""
+"""Das, Principles of Geotechnical Engineering, chapter 3 (companion output, read).
+
+Source key: das_pge.
+"""
 
 import pytest
 

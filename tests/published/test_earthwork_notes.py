@@ -1,4 +1,7 @@
-"""Earthwork course notes, haul cycle example (read; cubic yards and miles used throughout)."""
+"""Earthwork course notes, haul cycle example (read; cubic yards and miles used throughout).
+
+Source key: earthwork_notes.
+"""
 
 import pytest
 

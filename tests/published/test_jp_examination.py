@@ -1,4 +1,7 @@
-"""Japanese civil works examination, question on L and C ratios (read)."""
+"""Japanese civil works examination, question on L and C ratios (read).
+
+Source key: jp_examination.
+"""
 
 import pytest
 

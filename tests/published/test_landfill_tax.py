@@ -1,4 +1,7 @@
-"""HMRC landfill tax rates for 2026 to 2027, published 26 November 2025 (inputs read)."""
+"""HMRC landfill tax rates for 2026 to 2027, published 26 November 2025 (inputs read).
+
+Source key: landfill_tax_uk_2026.
+"""
 
 from datetime import date
 

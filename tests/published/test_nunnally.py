@@ -1,4 +1,7 @@
-"""Nunnally, Construction Methods and Management: example 2-3 (second-hand), table 2-5 (read)."""
+"""Nunnally, Construction Methods and Management: example 2-3 (second-hand), table 2-5 (read).
+
+Source key: nunnally, nunnally_2_3.
+"""
 
 import pytest
 

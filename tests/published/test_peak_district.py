@@ -1,4 +1,7 @@
-"""Peak District NPA, planning decision NP/DDD/0214/0210, condition 10 (read)."""
+"""Peak District NPA, planning decision NP/DDD/0214/0210, condition 10 (read).
+
+Source key: peak_district.
+"""
 
 from tracker.domain.haulage import movements
 

@@ -1,4 +1,7 @@
-"""SI 1995/1907 schedule 2 (read) and SI 2000/932 schedule 3 (inputs read, answer computed)."""
+"""SI 1995/1907 schedule 2 (read) and SI 2000/932 schedule 3 (inputs read, answer computed).
+
+Source key: si1995_1907, si2000_932.
+"""
 
 import pytest
 

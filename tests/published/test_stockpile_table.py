@@ -1,4 +1,7 @@
-"""Published stockpile table, conical heaps at 37 degrees (read)."""
+"""Published stockpile table, conical heaps at 37 degrees (read).
+
+Source key: stockpile_table.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""Earthmoving handbook table swell - voids - load factors (second-hand)."""
+"""Earthmoving handbook table swell - voids - load factors (second-hand).
+
+Source key: swell_table.
+"""
 
 import pytest
 

@@ -3,6 +3,8 @@
 Secondary copies; inputs read, answers computed.
 
 Contains public sector information licensed under the Open Government Licence v3.0.
+
+Source key: ghg_2022, ghg_2023, ghg_2024, ghg_2025.
 """
 
 import pytest

@@ -1,4 +1,7 @@
-"""Wikibooks, Fundamentals of Transportation, Earthwork, solution (read)."""
+"""Wikibooks, Fundamentals of Transportation, Earthwork, solution (read).
+
+Source key: wikibooks_earthwork.
+"""
 
 import pytest
 
