@@ -57,7 +57,7 @@ _ROWS = (
         "annex A, table A.7", "read",
     ),
     Source(
-        "en1997_1", "Eurocode 7: geotechnical design", "EN 1997-1:2004", "9.3.2.2",
+        "ec7", "Eurocode 7: geotechnical design", "EN 1997-1:2004", "9.3.2.2",
         "clause read, numbers second-hand",
     ),
     Source(
