@@ -1,0 +1,23 @@
+"""The command line: one file a group of commands; heavy imports only inside the commands."""
+
+from __future__ import annotations
+
+import typer
+
+from tracker.cli import calculators, entries, files, serving, statements
+
+_app = typer.Typer(
+    name="spoil",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    help="Keep a ledger of excavated ground: volumes by level, tonnes, movements, carbon.",
+    epilog="Start with `spoil demo`. Levels: the permit on site governs, not this tool.",
+)
+for group in (serving, files, entries, statements, calculators):
+    group.add_to(_app)
+
+
+def main() -> None:
+    """Run the command line."""
+    _app()

@@ -1,0 +1,169 @@
+"""Statements as lines of text, the most important sentence first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from tracker.statements.shapes import (
+    CarbonStatement,
+    DayStatement,
+    MovementsStatement,
+    ProgressStatement,
+)
+
+
+def statement_lines(statement: Any) -> list[str]:
+    """A statement for reading: headline, table, basis, cautions."""
+    body = _BODIES[type(statement)](statement)
+    return [*body, "", *statement.basis.lines, *statement.basis.cautions]
+
+
+def table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
+    """Rows under their headings, the first column to the left, the others to the right."""
+    widths = [max(map(len, column)) for column in zip(headings, *rows, strict=True)]
+    return [
+        "  ".join(
+            cell.ljust(width) if not place else cell.rjust(width)
+            for place, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in (headings, *rows)
+    ]
+
+
+def _metres(level_m: float | None) -> str:
+    return "–" if level_m is None else f"{level_m:.3f}"
+
+
+def _day(s: DayStatement) -> list[str]:
+    counts = {
+        state: sum(x.state == state for x in s.shifts) for state in ("received", "nil", "missing")
+    }
+    cap = f" of {s.cap_day} allowed" if s.cap_day else ""
+    rows = [
+        [
+            z.name,
+            _metres(z.lowest_level_m),
+            _metres(z.permitted_level_m),
+            _metres(z.formation_level_m),
+            "BREACH" if z.in_breach else "",
+        ]
+        for z in s.zones
+    ]
+    return [
+        s.headline,
+        *(f"BREACH {b.work_date} {b.sentence} [{b.about}]" for b in s.breaches),
+        "",
+        f"Returns of this day and the day before: {counts['received']} received,"
+        f" {counts['nil']} nil, {counts['missing']} missing.",
+        f"Dug on the day: {s.bank_m3:,.0f} m³ bank, {s.mass_t:,.0f} t. By belt {s.belt_t:,.0f} t,"
+        f" by lorry {s.lorry_t:,.0f} t in {s.loads} loads; {s.movements} movements{cap}.",
+        f"Other open exceptions: {len(s.exceptions)}.",
+        *(f"  {x.work_date} {x.rule}: {x.sentence}" for x in s.exceptions[:10]),
+        "",
+        *table(["zone", "lowest m", "permitted m", "formation m", ""], rows),
+    ]
+
+
+def _progress(s: ProgressStatement) -> list[str]:
+    figures = [
+        [
+            e.name,
+            f"{e.dug_net_m3:,.0f} ± {e.u_dug_m3:,.0f}",
+            f"{e.design_bank_m3:,.0f}",
+            f"{100 * e.dug_net_m3 / e.design_bank_m3:.1f} %",
+            f"{e.overdig_m3:,.0f}",
+            f"{e.stages_released} / {e.stages_reached} / {e.stages_total}",
+            f"{e.accepted_m2:,.0f} / {e.formation_m2:,.0f}",
+        ]
+        for e in s.excavations
+    ]
+    stages = [
+        [
+            f"{x.zone} stage {x.stage}",
+            _metres(x.design_level_m),
+            x.status,
+            "reached" if x.reached else "",
+            f"{x.dug_bank_m3:,.0f}",
+            f"{x.design_bank_m3:,.0f}",
+            x.support,
+        ]
+        for z in s.zones
+        for x in z.stages
+    ]
+    return [
+        s.headline,
+        "",
+        *table(
+            [
+                "excavation",
+                "dug net m³ ± u",
+                "design m³",
+                "share",
+                "overdig m³",
+                "stages released / reached / all",
+                "accepted / formation m²",
+            ],
+            figures,
+        ),
+        "",
+        *table(["stage", "to m", "hold", "", "dug m³", "design m³", "then"], stages),
+        "",
+        *(f"Zone {z.zone}: {z.waits_for}" for z in s.zones if z.waits_for),
+    ]
+
+
+def _movements(s: MovementsStatement) -> list[str]:
+    rows = [
+        [
+            line.label,
+            f"{line.spoil_t:,.0f}",
+            f"{line.belt_t:,.0f}",
+            f"{line.loads:,}",
+            f"{line.movements:,}",
+            f"{line.baseline_movements:,.0f}",
+            f"{line.avoided_movements:,.0f}",
+            f"{line.avoided_movements_low:,.0f} to {line.avoided_movements_high:,.0f}",
+        ]
+        for line in ((*s.lines, s.total) if s.grain != "total" else (s.total,))
+    ]
+    heads = ["period", "spoil t", "belt t", "loads", "moves", "baseline", "avoided", "range"]
+    routes = [
+        f"{r.name}: {r.mass_t:,.0f} t in {r.loads:,} loads to {r.destination}"
+        + (f"; then {r.onward_road_legs}" if r.onward_road_legs else "")
+        for r in s.routes
+    ]
+    return [s.claim, "", *table(heads, rows), "", *routes]
+
+
+def _carbon(s: CarbonStatement) -> list[str]:
+    def split(value: float | None) -> str:
+        return "–" if value is None else f"{value:,.0f}"
+
+    rows = [
+        [
+            f"{x.option}: {x.route} {x.leg} {x.mode}",
+            f"{x.distance_km:g}",
+            f"{x.mass_t:,.0f}",
+            split(x.operation_kgco2e),
+            split(x.supply_kgco2e),
+            f"{x.total_kgco2e:,.0f}",
+            f"{x.per_t_kgco2e:.3f}",
+        ]
+        for x in s.legs
+    ]
+    heads = ["leg", "km", "t", "operation kg", "supply kg", "total kg CO2e", "kg/t"]
+    even = (
+        []
+        if s.break_even_t is None
+        else [f"The conveyor's own carbon is paid back after {s.break_even_t:,.0f} t by belt."]
+    )
+    return [s.headline, *even, "", *table(heads, rows), "", *s.editions, s.attribution]
+
+
+_BODIES: dict[type[Any], Any] = {
+    DayStatement: _day,
+    ProgressStatement: _progress,
+    MovementsStatement: _movements,
+    CarbonStatement: _carbon,
+}

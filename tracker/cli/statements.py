@@ -1,0 +1,139 @@
+"""Commands that only read: statements and history."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from tracker.cli.answers import show, spoken
+from tracker.cli.places import (
+    PLACE,
+    AsJson,
+    AsOf,
+    KnownAt,
+    LedgerPlace,
+    a_day,
+    a_moment,
+    a_work_date,
+    opened,
+)
+from tracker.errors import InputError, UnknownName
+
+if TYPE_CHECKING:
+    from tracker.ledger.store import Ledger
+
+NAMES = ("day", "progress", "movements", "carbon")
+Name = Annotated[str, typer.Argument(metavar="NAME", help=f"One of {', '.join(NAMES)}.")]
+Since = Annotated[str, typer.Option(metavar="DATE", help="First day of the period.")]
+Grain = Annotated[str, typer.Option(metavar="GRAIN", help="day, week, month or total.")]
+FactorYear = Annotated[
+    int, typer.Option(metavar="YEAR", help="Edition of the carbon factors; 0: as the set-up says.")
+]
+FixedCarbon = Annotated[
+    float | None,
+    typer.Option("--fixed-kgco2e", metavar="KG", help="The conveyor's own carbon, for break-even."),
+]
+Out = Annotated[
+    Path | None, typer.Option(metavar="FILE", help="Write a .csv, .xlsx or .json file instead.")
+]
+EntryId = Annotated[str, typer.Argument(metavar="ENTRY", help="The id of an entry.")]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Add the commands to the command line."""
+    app.command(
+        epilog="Example: spoil statement movements --grain month --as-of 2026-10-27 --json"
+    )(statement)
+    app.command(epilog="Example: spoil history 7f0c2a")(history)
+
+
+@spoken
+def statement(
+    name: Name,
+    ledger: LedgerPlace = PLACE,
+    as_of: AsOf = "",
+    since: Since = "",
+    grain: Grain = "month",
+    known_at: KnownAt = "",
+    factor_year: FactorYear = 0,
+    fixed_kgco2e: FixedCarbon = None,
+    out: Out = None,
+    as_json: AsJson = False,
+) -> None:
+    """State a day, the progress, the movements or the carbon, with what it rests on."""
+    from tracker.cli.lines import statement_lines
+    from tracker.statements.export import as_data
+
+    if name not in NAMES:
+        raise UnknownName("statement", name, NAMES)
+    book = opened(ledger)
+    options = {
+        "since": a_day("--since", since),
+        "grain": grain,
+        "factor_year": factor_year or None,
+        "fixed_kgco2e": fixed_kgco2e,
+    }
+    moment = a_moment("--known-at", known_at, book)
+    made = _made(book, name, a_work_date("--as-of", as_of, book), moment, options)
+    if out is None:
+        show(as_data(made), as_json, statement_lines(made))
+        return
+    written = _written(made, out)
+    show({"file": str(out), "bytes": written}, as_json, [f"Wrote {out} ({written:,} bytes)."])
+
+
+def _made(book: Ledger, name: str, as_of: Any, known_at: Any, options: dict[str, Any]) -> Any:
+    from tracker import statements as s
+
+    if name == "day":
+        return s.day_statement(book, as_of, known_at=known_at)
+    if name == "progress":
+        return s.progress_statement(book, as_of, known_at=known_at)
+    since = options["since"]
+    if name == "movements":
+        return s.movements_statement(
+            book, as_of, since=since, grain=options["grain"], known_at=known_at
+        )
+    return s.carbon_statement(
+        book,
+        as_of,
+        since=since,
+        known_at=known_at,
+        factor_year=options["factor_year"],
+        fixed_kgco2e=options["fixed_kgco2e"],
+    )
+
+
+def _written(made: Any, out: Path) -> int:
+    from tracker.statements.export import to_csv, to_json, to_xlsx
+
+    suffix = out.suffix.lower()
+    if suffix == ".xlsx":
+        data = to_xlsx(made)
+    elif suffix in (".csv", ".json"):
+        data = (to_csv if suffix == ".csv" else to_json)(made).encode("utf-8")
+    else:
+        raise InputError(f"“{out.name}” says no format: end it in .csv, .xlsx or .json.")
+    try:
+        out.write_bytes(data)
+    except OSError as error:
+        raise InputError(f"Cannot write {out}: {error.strerror}. Give another place.") from None
+    return len(data)
+
+
+@spoken
+def history(entry_id: EntryId, ledger: LedgerPlace = PLACE, as_json: AsJson = False) -> None:
+    """Show every version of an entry: who wrote what, when and why."""
+    from tracker.statements import history_statement
+    from tracker.statements.export import as_data
+
+    found = history_statement(opened(ledger), entry_id)
+    lines = [
+        f"{line.recorded_at:%Y-%m-%d %H:%M} UTC  {line.action} by {line.recorded_by}: {line.what}"
+        + (f" — {line.reason}" if line.reason else "")
+        + f"  [{line.entry_id}]"
+        for line in found.lines
+    ]
+    show(as_data(found), as_json, lines)

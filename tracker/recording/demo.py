@@ -1,0 +1,52 @@
+"""Building the demonstration ledger from the packaged, invented site."""
+
+from __future__ import annotations
+
+from datetime import date
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tracker.recording.files import import_file
+from tracker.recording.setup import adopt_setup
+
+if TYPE_CHECKING:
+    from tracker.ledger.store import Ledger
+
+DEMO_DAY = date(2026, 10, 27)  # the last day of the invented season
+_BY = "demo"
+# Holds come before the returns that they permit, loads before the receipts that answer them.
+_RECORDS = (
+    ("holds", "holds"),
+    ("returns", "returns"),
+    ("belt", "belt"),
+    ("loads", "loads"),
+    ("loads", "loads_late"),
+    ("stock", "stock"),
+    ("surveys", "surveys"),
+    ("receipts", "receipts"),
+    ("baseline", "baseline"),
+    ("closures", "closures"),
+)
+
+
+def build_demo(ledger: Ledger) -> list[str]:
+    """Adopt the invented set-up and import its season; built once, a second call adds nothing.
+
+    Returns a line on each file, with the rows that the importer kept out.
+    """
+    if ledger.revisions():
+        return []
+    lines = []
+    with resources.as_file(resources.files("data_demo")) as folder:
+        adopted = adopt_setup(ledger, folder / "setup", title="Demonstration site", by=_BY)
+        if adopted.revision is None:
+            raise RuntimeError(f"the packaged demo set-up has problems: {adopted.problems}")
+        for kind, stem in _RECORDS:
+            report = import_file(ledger, kind, Path(folder / "records" / f"{stem}.csv"), by=_BY)
+            out = [p for p in report.problems if p.severity == "error"]
+            lines.append(
+                f"{stem}.csv: {report.recorded:,} of {report.rows:,} rows recorded"
+                + (f", {len(out)} problems kept out, such as: {out[0]}" if out else "")
+            )
+    return lines
