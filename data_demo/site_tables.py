@@ -259,9 +259,10 @@ def setup_tables() -> dict[str, list[Row]]:
     """Every table of the set-up, by name."""
     return {
         "site": _rows(
-            "name|nation|governing_law|time_zone|first_date|datum_name|national_datum|datum_offset_m",
+            "name|nation|governing_law|time_zone|first_date|datum_name|national_datum|datum_offset_m"
+            "|factor_year",
             "Invented Box and Shaft|England|SI 2011/988 and SI 2005/894|Europe/London|2026-03-02"
-            "|Invented site datum|Ordnance Datum Newlyn|-100",
+            "|Invented site datum|Ordnance Datum Newlyn|-100|2025",
         ),
         "excavations": _rows(
             "excavation|name|kind|target_formation",
