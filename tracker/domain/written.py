@@ -197,3 +197,14 @@ def waste_code(value: object) -> str:
     digits = re.sub(r"[^0-9*]", "", text)
     hint = f" Write {digits[:2]} {digits[2:4]} {digits[4:]}." if len(digits) >= 6 else ""
     raise InputError(f"“{text}” is no List of Waste code, such as 17 05 04 or 17 05 03*.{hint}")
+
+
+def safe_cell(text: str) -> str:
+    """Text for a cell of an export: a quote before what a spreadsheet would run as a formula.
+
+    >>> safe_cell("=1+1"), safe_cell("-4.5")
+    ("'=1+1", '-4.5')
+    """
+    if text.startswith(_FORMULA) and not _NUMBER.fullmatch(text):
+        return f"'{text}"
+    return text

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date, datetime, time, timedelta
 from functools import lru_cache
 from typing import TypeVar
 
@@ -15,7 +15,7 @@ from tracker.recording.columns import Kind
 from tracker.recording.moments import LocalClock, Moment
 from tracker.recording.setups import Setup, Setups
 
-Given = str | int | float | date | datetime | None
+Given = str | int | float | date | time | timedelta | None  # a datetime is a date
 T = TypeVar("T")
 
 _FORMULA = frozenset("=+-@\t\r")
@@ -175,9 +175,11 @@ class Fields:
         except InputError as error:
             self.wrong(column, str(error))
             return None
-        self._place(column, day)
+        if not self._placed(column, day):
+            return None
         if day > self.clock.local(self.sheet.now).date():
             self.wrong(column, f"{day} is in the future. Correct the date.")
+            return None
         return day
 
     def moment(self, column: str) -> Moment | None:
@@ -196,20 +198,25 @@ class Fields:
                 f"The clock showed {moment.local:%H:%M} twice that night; it is taken as the first"
                 " time. Add the offset, such as +00:00, to say which.",
             )
-        self._place(column, moment.local.date())
+        if not self._placed(column, moment.local.date()):
+            return None
         if moment.utc > self.sheet.now:
             self.wrong(column, f"{value} is in the future. Correct the date or the time.")
+            return None
         return moment
 
-    def _place(self, column: str, day: date) -> None:
+    def _placed(self, column: str, day: date) -> bool:
+        """Take the set-up in force on this day; says so if the site had not begun by then."""
         self.setup = self.sheet.setups.on(day)
         first = self.setup.site.first_date
-        if day < first:
-            self.wrong(
-                column,
-                f"{day} is before the first date of the site, {first}. Correct the date; a device"
-                " whose clock was reset shows such dates.",
-            )
+        if day >= first:
+            return True
+        self.wrong(
+            column,
+            f"{day} is before the first date of the site, {first}. Correct the date; a device whose"
+            " clock was reset shows such dates.",
+        )
+        return False
 
 
 def text_of(value: object) -> str:
@@ -226,4 +233,7 @@ def text_of(value: object) -> str:
         return str(int(value))
     if isinstance(value, datetime):
         return value.isoformat(sep=" ")
+    if isinstance(value, timedelta):  # how some workbooks keep a time of day
+        hours, rest_s = divmod(int(value.total_seconds()), 3600)
+        return f"{hours:02d}:{rest_s // 60:02d}:{rest_s % 60:02d}"
     return str(value)

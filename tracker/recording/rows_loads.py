@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from tracker.domain.haulage import OVERLOAD_CAUTION
 from tracker.domain.site import Carrier, Destination, Route, Stream, Vehicle, Zone
@@ -247,7 +247,7 @@ def _findings(
     """As `document_findings`, found once for all loads of a day."""
     day = left.local.date()
     key = (stream.stream, carrier.carrier, destination.destination, day)
-    verdicts = row.setup.verdicts
+    verdicts: dict[tuple[Any, ...], tuple[Finding, ...]] = row.setup.verdicts
     if key not in verdicts:
         verdicts[key] = document_findings(stream, carrier, destination, day)
     return verdicts[key]
