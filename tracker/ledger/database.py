@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -11,20 +13,23 @@ from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, Engine, create_engine, event, inspect
-from sqlalchemy.engine import make_url
+from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError, SQLAlchemyError
 
-from tracker.errors import InputError, SchemaMismatch
+from tracker.errors import EntryNotFound, InputError, SchemaMismatch
 from tracker.ledger.guards import install_guards, missing_guards
 
 WRITING = "spoil_writing"
+_IS_ANOTHERS = (
+    "SELECT count(*) > 0 AND sum(name = 'daily_totals') = 0 FROM sqlite_master WHERE type = 'table'"
+)
 _LOCK_KEY = 7_301_115  # one writer at a time in PostgreSQL, as SQLite has by nature
 
 
-def database_url(place: str | Path) -> str:
+def database_url(place: str | Path) -> URL:
     """The database URL of a path or a URL. Raises InputError for a URL that means nothing."""
     if "://" not in str(place):
-        return f"sqlite:///{Path(place).expanduser()}"
+        return URL.create("sqlite", database=str(Path(place).expanduser()))
     try:
         url = make_url(str(place))
         url.get_dialect()
@@ -35,13 +40,16 @@ def database_url(place: str | Path) -> str:
         ) from None
     if url.get_backend_name() not in ("sqlite", "postgresql"):
         raise InputError(f"A ledger lives in SQLite or PostgreSQL, not {url.get_backend_name()}.")
-    return str(place)
+    return url
 
 
-def connect(place: str | Path) -> Engine:
-    """An engine that begins and locks as a ledger needs."""
+def connect(place: str | Path, *, create: bool = False) -> Engine:
+    """An engine that begins and locks as a ledger needs.
+
+    Raises EntryNotFound if the file is not there and is not to be made.
+    """
     url = database_url(place)
-    if not url.startswith("sqlite"):
+    if url.get_backend_name() != "sqlite":
         try:
             engine = create_engine(url)
         except ModuleNotFoundError:
@@ -50,6 +58,8 @@ def connect(place: str | Path) -> Engine:
             ) from None
         event.listen(engine, "begin", _begin_postgresql)
         return engine
+    if not create and not Path(url.database or "").exists():
+        raise EntryNotFound(f"There is no ledger at {place}. Run `spoil init` to make one.")
     engine = create_engine(url, connect_args={"timeout": 15, "check_same_thread": False})
     event.listen(engine, "connect", _set_up_sqlite)
     event.listen(engine, "begin", _begin_sqlite)
@@ -58,8 +68,9 @@ def connect(place: str | Path) -> Engine:
 
 def _set_up_sqlite(connection: Any, _record: Any) -> None:
     connection.isolation_level = None  # transactions are begun below, not by the driver
+    (others,) = connection.execute(_IS_ANOTHERS).fetchone()
     for pragma in (
-        "journal_mode=WAL",
+        *([] if others else ["journal_mode=WAL"]),  # it stays in the file: never alter another's
         "foreign_keys=ON",
         "busy_timeout=15000",
         "synchronous=FULL",
@@ -81,7 +92,8 @@ def _begin_postgresql(conn: Connection) -> None:
 
 def _config(conn: Connection | None = None) -> Config:
     config = Config()
-    config.set_main_option("script_location", str(resources.files("tracker.ledger") / "migrations"))
+    scripts = str(resources.files("tracker.ledger") / "migrations")
+    config.set_main_option("script_location", scripts.replace("%", "%%"))
     config.set_main_option("path_separator", "os")
     config.attributes["connection"] = conn
     return config
@@ -105,13 +117,29 @@ def prepare(engine: Engine, *, create: bool) -> None:
 
     Raises SchemaMismatch, with what to do, if it is not.
     """
-    try:
-        with engine.execution_options(**{WRITING: create}).begin() as conn:
-            version = MigrationContext.configure(conn).get_current_revision()
-            if version is None and create and not inspect(conn).get_table_names():
-                migrate(conn)
-                return
+    with _opening(engine, writing=create) as conn:
+        version = MigrationContext.configure(conn).get_current_revision()
+        if version is None and create and not inspect(conn).get_table_names():
+            migrate(conn)
+        else:
             _check(conn, version)
+
+
+def repair(engine: Engine, *, migrations: bool, guards: bool) -> None:
+    """Bring a ledger to the newest schema, put its guards back. Raises SchemaMismatch if none."""
+    with _opening(engine, writing=True) as conn:
+        _check_is_ledger(conn, MigrationContext.configure(conn).get_current_revision())
+        if migrations:
+            migrate(conn)
+        if guards:
+            install_guards(conn)
+
+
+@contextmanager
+def _opening(engine: Engine, *, writing: bool) -> Iterator[Connection]:
+    try:
+        with engine.execution_options(**{WRITING: writing}).begin() as conn:
+            yield conn
     except SQLAlchemyError as error:
         detail = str(getattr(error, "orig", error)).splitlines()[0]
         raise SchemaMismatch(
@@ -120,12 +148,17 @@ def prepare(engine: Engine, *, create: bool) -> None:
         ) from None
 
 
-def _check(conn: Connection, version: str | None) -> None:
-    place = conn.engine.url.render_as_string()
+def _check_is_ledger(conn: Connection, version: str | None) -> None:
     if version is None:
         raise SchemaMismatch(
-            f"{place} is no ledger. Run `spoil init` to make one, or give the right file."
+            f"{conn.engine.url.render_as_string()} is no ledger. Run `spoil init` to make one, or"
+            " give the right file."
         )
+
+
+def _check(conn: Connection, version: str | None) -> None:
+    _check_is_ledger(conn, version)
+    place = conn.engine.url.render_as_string()
     if version != newest_version():
         raise SchemaMismatch(
             f"{place} has schema version {version}; this program needs {newest_version()}."

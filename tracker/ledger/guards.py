@@ -2,20 +2,21 @@
 
 Made from one list, so that they can be put back after a migration and verified at start-up. In
 SQLite `INSERT OR REPLACE` deletes without firing delete triggers; the insert guard stops it, since
-it refuses an id that is already there.
+it refuses an id that is already there and a second entry in place of the same one.
 """
 
 from __future__ import annotations
+
+from collections.abc import Callable
 
 from sqlalchemy import Connection, text
 
 from tracker.ledger.entries import KINDS
 
 _REFUSE_CHANGE = """
-    CREATE OR REPLACE FUNCTION spoil_refuse_change() RETURNS trigger LANGUAGE plpgsql AS $$
     BEGIN
         RAISE EXCEPTION 'append-only: % may not be changed or removed', TG_TABLE_NAME;
-    END $$"""
+    END """
 
 
 def _stated_already(kind: str) -> str:
@@ -30,27 +31,30 @@ def _stated_already(kind: str) -> str:
 
 def _sqlite_triggers(kind: str) -> dict[str, str]:
     refuse = f"BEGIN SELECT RAISE(ABORT, 'append-only: {kind} may not be changed or removed'); END"
+    # One trigger for both, since each costs every insert about as much again.
+    stored = f"EXISTS (SELECT 1 FROM {kind} o WHERE o.entry_id = NEW.entry_id)"
     return {
         f"{kind}_no_update": f"BEFORE UPDATE ON {kind} {refuse}",
         f"{kind}_no_delete": f"BEFORE DELETE ON {kind} {refuse}",
-        f"{kind}_no_replace": f"BEFORE INSERT ON {kind} WHEN EXISTS"
-        f" (SELECT 1 FROM {kind} o WHERE o.entry_id = NEW.entry_id) {refuse}",
-        f"{kind}_stated_once": f"BEFORE INSERT ON {kind} WHEN {_stated_already(kind)}"
-        f" BEGIN SELECT RAISE(ABORT, 'stated twice: another current entry of {kind} states this"
-        f" fact'); END",
+        f"{kind}_stated_once": f"BEFORE INSERT ON {kind} WHEN {stored} OR {_stated_already(kind)}"
+        f" BEGIN SELECT RAISE(ABORT, 'append-only: {kind} holds this id, or another current entry"
+        f" that states this fact, already'); END",
     }
 
 
-def _postgresql_function(kind: str) -> str:
-    return f"""
-        CREATE OR REPLACE FUNCTION spoil_{kind}_stated_once() RETURNS trigger
-        LANGUAGE plpgsql AS $$
-        BEGIN
-            IF {_stated_already(kind)} THEN
-                RAISE EXCEPTION 'stated twice: another current entry of {kind} states this fact';
-            END IF;
-            RETURN NEW;
-        END $$"""
+def _postgresql_functions() -> dict[str, str]:
+    """Function name -> body."""
+    functions = {"spoil_refuse_change": _REFUSE_CHANGE}
+    for kind in KINDS:
+        functions[f"spoil_{kind}_stated_once"] = f"""
+            BEGIN
+                IF {_stated_already(kind)} THEN
+                    RAISE EXCEPTION
+                        'stated twice: another current entry of {kind} states this fact';
+                END IF;
+                RETURN NEW;
+            END """
+    return functions
 
 
 def _postgresql_triggers(kind: str) -> dict[str, str]:
@@ -74,9 +78,9 @@ def install_guards(conn: Connection) -> None:
     """Put every guard in place anew."""
     dialect = conn.dialect.name
     if dialect == "postgresql":
-        conn.execute(text(_REFUSE_CHANGE))
-        for kind in KINDS:
-            conn.execute(text(_postgresql_function(kind)))
+        for name, body in _postgresql_functions().items():
+            head = f"CREATE OR REPLACE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql"
+            conn.execute(text(f"{head} AS $${body}$$"))
     for name, (kind, body) in _wanted(dialect).items():
         on = "" if dialect == "sqlite" else f" ON {kind}"
         conn.execute(text(f"DROP TRIGGER IF EXISTS {name}{on}"))
@@ -85,20 +89,33 @@ def install_guards(conn: Connection) -> None:
 
 def missing_guards(conn: Connection) -> list[str]:
     """Names of the guards that are gone or altered."""
-    if conn.dialect.name == "sqlite":
-        rows = conn.execute(text("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"))
-        present = {row[0]: row[1] for row in rows}
-        return [
-            name
-            for name, (_, body) in _wanted("sqlite").items()
-            if present.get(name) != f"CREATE TRIGGER {name} {body}"
-        ]
+    present = (_sqlite_present if conn.dialect.name == "sqlite" else _postgresql_present)(conn)
+    return [
+        name
+        for name, (kind, body) in _wanted(conn.dialect.name).items()
+        if not present(name, kind, body)
+    ]
+
+
+_IsPresent = Callable[[str, str, str], bool]
+
+
+def _sqlite_present(conn: Connection) -> _IsPresent:
+    rows = conn.execute(text("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"))
+    present = {row[0]: row[1] for row in rows}
+    return lambda name, _, body: present.get(name) == f"CREATE TRIGGER {name} {body}"
+
+
+def _postgresql_present(conn: Connection) -> _IsPresent:
+    """A trigger counts if it fires in ordinary sessions and its function says what it should."""
     rows = conn.execute(
         text(
-            "SELECT tgname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid"
+            "SELECT t.tgname, c.relname, p.proname, p.prosrc FROM pg_trigger t"
+            " JOIN pg_class c ON c.oid = t.tgrelid JOIN pg_proc p ON p.oid = t.tgfoid"
             " JOIN pg_namespace n ON n.oid = c.relnamespace"
-            " WHERE tgenabled <> 'D' AND n.nspname = current_schema()"
+            " WHERE t.tgenabled IN ('O', 'A') AND n.nspname = current_schema()"
         )
     )
-    names = {name for (name,) in rows}
-    return [name for name in _wanted("postgresql") if name not in names]
+    functions = _postgresql_functions()
+    present = {(row[0], row[1]) for row in rows if functions.get(row[2]) == row[3]}
+    return lambda name, kind, _: (name, kind) in present

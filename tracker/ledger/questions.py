@@ -248,8 +248,10 @@ def closed_exceptions(
 
 def last_work_date(ledger: LedgerReads) -> date | None:
     """The latest day with anything counted on it; None for an empty ledger."""
+    day = DAILY_TOTALS.c.day
+    query = select(day).where(DAILY_TOTALS.c.amount != 0).order_by(day.desc()).limit(1)
     with ledger.reading() as conn:
-        return conn.execute(select(func.max(DAILY_TOTALS.c.day))).scalar()
+        return conn.execute(query).scalar()
 
 
 def search(
@@ -276,7 +278,7 @@ def search(
             rows = conn.execute(
                 query.order_by(table.c.recorded_at.desc(), table.c.entry_id).limit(limit)
             ).all()
-            after = _successors(conn, table, [row.entry_id for row in rows])
+            after = _successors(conn, table, [row.entry_id for row in rows], known_at)
             found += [stored_of(kind, row, after.get(row.entry_id)) for row in rows]
     found.sort(key=lambda stored: (_dated(stored), stored.recorded_at), reverse=True)
     return count, found[:limit]
@@ -307,8 +309,12 @@ def _matching(
     return query
 
 
-def _successors(conn: Any, table: Table, ids: Sequence[str]) -> Mapping[str, str]:
+def _successors(
+    conn: Any, table: Table, ids: Sequence[str], known_at: datetime | None
+) -> Mapping[str, str]:
     query = select(table.c.supersedes, table.c.entry_id).where(table.c.supersedes.in_(ids))
+    if known_at is not None:
+        query = query.where(table.c.recorded_at <= known_at)
     return {row[0]: row[1] for row in conn.execute(query)}
 
 

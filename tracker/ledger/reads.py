@@ -9,18 +9,16 @@ from contextlib import contextmanager
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Row, Select, Table, and_, exists, literal, or_, select
+from sqlalchemy import Connection, Engine, Row, Select, Table, and_, exists, literal, select
 from sqlalchemy.sql.elements import ColumnElement
 
 from tracker.domain.site import Site
 from tracker.errors import EntryNotFound, NotEnoughData
-from tracker.ledger import totals
+from tracker.ledger import bulk, totals
 from tracker.ledger.database import WRITING
 from tracker.ledger.entries import KINDS, BeltReading, Entry, LorryLoad, Stored, field_names
 from tracker.ledger.schema import TABLES, WITHDRAWN, WORK_DATE
 from tracker.ledger.setups import site_of
-
-_CHUNK = 400  # ids or facts asked for at once
 
 
 class LedgerReads:
@@ -116,29 +114,17 @@ class LedgerReads:
 
     def known_ids(self, kind: str, ids: Sequence[str]) -> set[str]:
         """Those of the ids that are stored, current or not."""
-        column = TABLES[kind].c.entry_id
-        found: set[str] = set()
         with self.reading() as conn:
-            for part in _chunks(ids):
-                found.update(conn.execute(select(column).where(column.in_(part))).scalars())
-        return found
+            return bulk.stored_ids(conn, kind, ids)
 
     def duplicates(self, entries: Sequence[Entry]) -> dict[str, Stored]:
         """Entry id -> the current entry, stored under another id, that states the same fact."""
-        found: dict[str, Stored] = {}
         with self.reading() as conn:
-            for kind, group in by_kind(entries).items():
-                table = TABLES[kind]
-                for part in _chunks(group):
-                    facts = {fact_of(e): e.entry_id for e in part}
-                    same = or_(*(_states(table, KINDS[kind].UNIQUE, fact) for fact in facts))
-                    for row in conn.execute(current_rows(table).where(same)):
-                        stored = self._stored(conn, table, row)
-                        assert stored.entry is not None
-                        mine = facts[fact_of(stored.entry)]
-                        if mine != stored.entry_id:
-                            found[mine] = stored
-        return found
+            return {
+                mine: self.stored(other)
+                for kind, group in by_kind(entries).items()
+                for mine, other in bulk.stated_by_others(conn, kind, group)
+            }
 
     def counted_totals(self, known_at: datetime | None = None) -> Counter[totals.Key]:
         """The totals, counted from the entries as known at a moment."""
@@ -238,10 +224,6 @@ def _order(table: Table) -> list[ColumnElement[Any]]:
     return [*([table.c[dated]] if dated else []), table.c.recorded_at, table.c.entry_id]
 
 
-def _states(table: Table, names: Sequence[str], fact: tuple[Any, ...]) -> ColumnElement[bool]:
-    return and_(*(table.c[name] == value for name, value in zip(names, fact, strict=True)))
-
-
 def fact_of(entry: Entry) -> tuple[Any, ...]:
     return tuple(getattr(entry, name) for name in entry.UNIQUE)
 
@@ -251,8 +233,3 @@ def by_kind(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
     for entry in entries:
         groups[entry.KIND].append(entry)
     return groups
-
-
-def _chunks(items: Sequence[Any]) -> Iterator[Sequence[Any]]:
-    for start in range(0, len(items), _CHUNK):
-        yield items[start : start + _CHUNK]

@@ -45,7 +45,7 @@ RECORDED, AMENDED, WITHDRAWN = "recorded", "amended", "withdrawn"
 class UtcStamp(TypeDecorator[datetime]):
     """A UTC moment as text of fixed width, to the microsecond."""
 
-    impl = String(27)
+    impl = String(32)
     cache_ok = True
 
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> str | None:
@@ -75,7 +75,12 @@ class Delays(TypeDecorator[tuple[Delay, ...]]):
     cache_ok = True
 
     def process_bind_param(self, value: tuple[Delay, ...] | None, dialect: Dialect) -> str | None:
-        return None if value is None else json.dumps([[d.cause, d.minutes] for d in value])
+        return None if value is None else self.text_of(value)
+
+    @staticmethod
+    def text_of(value: tuple[Delay, ...]) -> str:
+        """Delays as the tables hold them."""
+        return json.dumps([[d.cause, d.minutes] for d in value]) if value else "[]"
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> tuple[Delay, ...] | None:
         if value is None:
@@ -84,8 +89,8 @@ class Delays(TypeDecorator[tuple[Delay, ...]]):
 
 
 def stamp_text(moment: datetime) -> str:
-    """A moment as UTC ISO text of fixed width: 2026-10-27T06:12:03.000000Z."""
-    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    """A moment as UTC ISO text of fixed width: 2026-10-27T06:12:03.000000+00:00."""
+    return moment.astimezone(UTC).isoformat(timespec="microseconds")
 
 
 _TYPES: dict[Any, Any] = {
@@ -184,10 +189,18 @@ def _table(cls: type[Entry]) -> Table:
         Column("recorded_at", UtcStamp, nullable=False),
         Column("recorded_by", Text, nullable=False),
         Column("action", Text, nullable=False),
-        Column("supersedes", String(64), ForeignKey(f"{cls.KIND}.entry_id"), unique=True),
+        Column("supersedes", String(64), ForeignKey(f"{cls.KIND}.entry_id")),
         Column("change_reason", Text, nullable=False),
         *_payload_columns(cls),
         *checks,
+    )
+    # Most entries supersede nothing: the index holds only those that do, each predecessor once.
+    Index(
+        f"uq_{cls.KIND}_supersedes",
+        table.c.supersedes,
+        unique=True,
+        sqlite_where=table.c.supersedes.is_not(None),
+        postgresql_where=table.c.supersedes.is_not(None),
     )
     Index(f"ix_{cls.KIND}_fact", *(table.c[name] for name in cls.UNIQUE))
     for names in _INDEXES.get(cls.KIND, ()):

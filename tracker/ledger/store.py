@@ -12,7 +12,7 @@ from typing import Any
 from sqlalchemy import Connection, insert
 
 from tracker.errors import AlreadySuperseded, DuplicateEntry, EntryNotFound, InputError
-from tracker.ledger import totals
+from tracker.ledger import bulk, totals
 from tracker.ledger.database import WRITING, connect, migrate, prepare
 from tracker.ledger.entries import KINDS, BeltReading, Entry, Stored, as_row
 from tracker.ledger.guards import install_guards
@@ -77,9 +77,8 @@ class Ledger(LedgerReads):
             self._refuse_duplicates([e for group in fresh.values() for e in group])
             stamp = self._clock()
             for kind, group in fresh.items():
-                rows = [_new_row(e, stamp, by) for e in group]
-                if rows:
-                    conn.execute(insert(TABLES[kind]), rows)
+                if group:
+                    bulk.insert_recorded(conn, kind, group, stamp, by.strip())
             self._count(conn, [e for group in fresh.values() for e in group], [])
             written = tuple(e.entry_id for group in fresh.values() for e in group)
             return Appended(written, tuple(already))

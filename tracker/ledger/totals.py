@@ -19,6 +19,7 @@ from tracker.ledger.entries import BeltReading, DigReturn, Entry, LorryLoad, Rec
 from tracker.ledger.schema import DAILY_TOTALS
 
 _CHUNK = 2000
+_HOURS = tuple(f"{hour:02d}" for hour in range(24))
 
 
 class Key(NamedTuple):
@@ -98,24 +99,25 @@ def _of_load(entry: LorryLoad) -> list[Contribution]:
     """A rejected load moved but delivered nothing; one sent on delivers, but moved under its
     first ticket: so weight counts once and so does every passage of the gate.
     """
-    key = Key(entry.gate_date, "loads", stream=entry.stream, route=entry.route)
+    day, of_route = entry.gate_date, ("", 0, entry.stream, entry.route)
     out: list[Contribution] = []
     if not entry.reconsigned_from:
         out += [
-            (key._replace(detail=entry.vehicle), 1),
-            (Key(entry.gate_date, "moves_out", detail=f"{entry.out_hour:02d}"), 1),
-            (Key(entry.in_date, "moves_in", detail=f"{entry.in_hour:02d}"), 1),
-            (Key(entry.gate_date, "movements"), 1),
+            (Key(day, "loads", *of_route, entry.vehicle), 1),
+            (Key(day, "moves_out", detail=_HOURS[entry.out_hour]), 1),
+            (Key(entry.in_date, "moves_in", detail=_HOURS[entry.in_hour]), 1),
+            (Key(day, "movements"), 1),
             (Key(entry.in_date, "movements"), 1),
         ]
     if entry.outcome == "rejected":
-        return [*out, (key._replace(measure="loads_rejected"), 1)]
-    if entry.net_kg is None:
-        return [*out, (key._replace(measure="loads_no_weight", detail=entry.vehicle), 1)]
-    out.append((key._replace(measure="load_kg"), entry.net_kg))
-    if entry.weight_basis == "weighed":
-        out.append((key._replace(measure="weighed_kg"), entry.net_kg))
-        out.append((key._replace(measure="weighed_loads"), 1))
+        out.append((Key(day, "loads_rejected", *of_route), 1))
+    elif entry.net_kg is None:
+        out.append((Key(day, "loads_no_weight", *of_route, entry.vehicle), 1))
+    else:
+        out.append((Key(day, "load_kg", *of_route), entry.net_kg))
+        if entry.weight_basis == "weighed":
+            out.append((Key(day, "weighed_kg", *of_route), entry.net_kg))
+            out.append((Key(day, "weighed_loads", *of_route), 1))
     return out
 
 

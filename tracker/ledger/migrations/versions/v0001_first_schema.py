@@ -13,7 +13,7 @@ def upgrade() -> None:
     op.create_table(
         "baselines",
         sa.Column("entry_id", sa.String(length=64), nullable=False),
-        sa.Column("recorded_at", sa.String(27), nullable=False),
+        sa.Column("recorded_at", sa.String(32), nullable=False),
         sa.Column("recorded_by", sa.Text(), nullable=False),
         sa.Column("action", sa.Text(), nullable=False),
         sa.Column("supersedes", sa.String(length=64), nullable=True),
@@ -51,20 +51,27 @@ def upgrade() -> None:
             ["supersedes"], ["baselines.entry_id"], name=op.f("fk_baselines_supersedes")
         ),
         sa.PrimaryKeyConstraint("entry_id", name=op.f("pk_baselines")),
-        sa.UniqueConstraint("supersedes", name=op.f("uq_baselines_supersedes")),
     )
     op.create_index("ix_baselines_fact", "baselines", ["baseline", "frozen_on"], unique=False)
+    op.create_index(
+        "uq_baselines_supersedes",
+        "baselines",
+        ["supersedes"],
+        unique=True,
+        sqlite_where=sa.text("supersedes IS NOT NULL"),
+        postgresql_where=sa.text("supersedes IS NOT NULL"),
+    )
     op.create_table(
         "belt_readings",
         sa.Column("entry_id", sa.String(length=64), nullable=False),
-        sa.Column("recorded_at", sa.String(27), nullable=False),
+        sa.Column("recorded_at", sa.String(32), nullable=False),
         sa.Column("recorded_by", sa.Text(), nullable=False),
         sa.Column("action", sa.Text(), nullable=False),
         sa.Column("supersedes", sa.String(length=64), nullable=True),
         sa.Column("change_reason", sa.Text(), nullable=False),
         sa.Column("source", sa.Text(), nullable=True),
         sa.Column("note", sa.Text(), nullable=True),
-        sa.Column("read_at", sa.String(27), nullable=True),
+        sa.Column("read_at", sa.String(32), nullable=True),
         sa.Column("work_date", sa.String(10), nullable=True),
         sa.Column("shift", sa.Text(), nullable=True),
         sa.Column("belt", sa.Text(), nullable=True),
@@ -95,14 +102,21 @@ def upgrade() -> None:
             ["supersedes"], ["belt_readings.entry_id"], name=op.f("fk_belt_readings_supersedes")
         ),
         sa.PrimaryKeyConstraint("entry_id", name=op.f("pk_belt_readings")),
-        sa.UniqueConstraint("supersedes", name=op.f("uq_belt_readings_supersedes")),
     )
     op.create_index("ix_belt_readings_fact", "belt_readings", ["belt", "read_at"], unique=False)
     op.create_index("ix_belt_readings_work_date", "belt_readings", ["work_date"], unique=False)
+    op.create_index(
+        "uq_belt_readings_supersedes",
+        "belt_readings",
+        ["supersedes"],
+        unique=True,
+        sqlite_where=sa.text("supersedes IS NOT NULL"),
+        postgresql_where=sa.text("supersedes IS NOT NULL"),
+    )
     op.create_table(
         "closed_exceptions",
         sa.Column("entry_id", sa.String(length=64), nullable=False),
-        sa.Column("recorded_at", sa.String(27), nullable=False),
+        sa.Column("recorded_at", sa.String(32), nullable=False),
         sa.Column("recorded_by", sa.Text(), nullable=False),
         sa.Column("action", sa.Text(), nullable=False),
         sa.Column("supersedes", sa.String(length=64), nullable=True),
@@ -133,10 +147,17 @@ def upgrade() -> None:
             name=op.f("fk_closed_exceptions_supersedes"),
         ),
         sa.PrimaryKeyConstraint("entry_id", name=op.f("pk_closed_exceptions")),
-        sa.UniqueConstraint("supersedes", name=op.f("uq_closed_exceptions_supersedes")),
     )
     op.create_index(
         "ix_closed_exceptions_fact", "closed_exceptions", ["rule", "about"], unique=False
+    )
+    op.create_index(
+        "uq_closed_exceptions_supersedes",
+        "closed_exceptions",
+        ["supersedes"],
+        unique=True,
+        sqlite_where=sa.text("supersedes IS NOT NULL"),
+        postgresql_where=sa.text("supersedes IS NOT NULL"),
     )
     op.create_table(
         "daily_totals",
@@ -164,7 +185,7 @@ def upgrade() -> None:
     op.create_table(
         "dig_returns",
         sa.Column("entry_id", sa.String(length=64), nullable=False),
-        sa.Column("recorded_at", sa.String(27), nullable=False),
+        sa.Column("recorded_at", sa.String(32), nullable=False),
         sa.Column("recorded_by", sa.Text(), nullable=False),
         sa.Column("action", sa.Text(), nullable=False),
         sa.Column("supersedes", sa.String(length=64), nullable=True),
@@ -218,7 +239,6 @@ def upgrade() -> None:
             ["supersedes"], ["dig_returns.entry_id"], name=op.f("fk_dig_returns_supersedes")
         ),
         sa.PrimaryKeyConstraint("entry_id", name=op.f("pk_dig_returns")),
-        sa.UniqueConstraint("supersedes", name=op.f("uq_dig_returns_supersedes")),
     )
     op.create_index(
         "ix_dig_returns_fact",
@@ -238,17 +258,25 @@ def upgrade() -> None:
         ["zone", "work_date", "lowest_level_mm"],
         unique=False,
     )
+    op.create_index(
+        "uq_dig_returns_supersedes",
+        "dig_returns",
+        ["supersedes"],
+        unique=True,
+        sqlite_where=sa.text("supersedes IS NOT NULL"),
+        postgresql_where=sa.text("supersedes IS NOT NULL"),
+    )
     op.create_table(
         "hold_releases",
         sa.Column("entry_id", sa.String(length=64), nullable=False),
-        sa.Column("recorded_at", sa.String(27), nullable=False),
+        sa.Column("recorded_at", sa.String(32), nullable=False),
         sa.Column("recorded_by", sa.Text(), nullable=False),
         sa.Column("action", sa.Text(), nullable=False),
         sa.Column("supersedes", sa.String(length=64), nullable=True),
         sa.Column("change_reason", sa.Text(), nullable=False),
         sa.Column("source", sa.Text(), nullable=True),
         sa.Column("note", sa.Text(), nullable=True),
-        sa.Column("decided_at", sa.String(27), nullable=True),
+        sa.Column("decided_at", sa.String(32), nullable=True),
         sa.Column("work_date", sa.String(10), nullable=True),
         sa.Column("zone", sa.Text(), nullable=True),
         sa.Column("hold", sa.Text(), nullable=True),
@@ -277,15 +305,22 @@ def upgrade() -> None:
             ["supersedes"], ["hold_releases.entry_id"], name=op.f("fk_hold_releases_supersedes")
         ),
         sa.PrimaryKeyConstraint("entry_id", name=op.f("pk_hold_releases")),
-        sa.UniqueConstraint("supersedes", name=op.f("uq_hold_releases_supersedes")),
     )
     op.create_index(
         "ix_hold_releases_fact", "hold_releases", ["zone", "hold", "decided_at"], unique=False
     )
+    op.create_index(
+        "uq_hold_releases_supersedes",
+        "hold_releases",
+        ["supersedes"],
+        unique=True,
+        sqlite_where=sa.text("supersedes IS NOT NULL"),
+        postgresql_where=sa.text("supersedes IS NOT NULL"),
+    )
     op.create_table(
         "lorry_loads",
         sa.Column("entry_id", sa.String(length=64), nullable=False),
-        sa.Column("recorded_at", sa.String(27), nullable=False),
+        sa.Column("recorded_at", sa.String(32), nullable=False),
         sa.Column("recorded_by", sa.Text(), nullable=False),
         sa.Column("action", sa.Text(), nullable=False),
         sa.Column("supersedes", sa.String(length=64), nullable=True),
@@ -294,8 +329,8 @@ def upgrade() -> None:
         sa.Column("note", sa.Text(), nullable=True),
         sa.Column("ticket_issuer", sa.Text(), nullable=True),
         sa.Column("ticket_number", sa.Text(), nullable=True),
-        sa.Column("gate_in_at", sa.String(27), nullable=True),
-        sa.Column("gate_out_at", sa.String(27), nullable=True),
+        sa.Column("gate_in_at", sa.String(32), nullable=True),
+        sa.Column("gate_out_at", sa.String(32), nullable=True),
         sa.Column("in_date", sa.String(10), nullable=True),
         sa.Column("in_hour", sa.BigInteger(), nullable=True),
         sa.Column("gate_date", sa.String(10), nullable=True),
@@ -345,7 +380,6 @@ def upgrade() -> None:
             ["supersedes"], ["lorry_loads.entry_id"], name=op.f("fk_lorry_loads_supersedes")
         ),
         sa.PrimaryKeyConstraint("entry_id", name=op.f("pk_lorry_loads")),
-        sa.UniqueConstraint("supersedes", name=op.f("uq_lorry_loads_supersedes")),
     )
     op.create_index(
         "ix_lorry_loads_fact", "lorry_loads", ["ticket_issuer", "ticket_number"], unique=False
@@ -365,10 +399,18 @@ def upgrade() -> None:
         ["registration", "gate_out_at"],
         unique=False,
     )
+    op.create_index(
+        "uq_lorry_loads_supersedes",
+        "lorry_loads",
+        ["supersedes"],
+        unique=True,
+        sqlite_where=sa.text("supersedes IS NOT NULL"),
+        postgresql_where=sa.text("supersedes IS NOT NULL"),
+    )
     op.create_table(
         "receipts",
         sa.Column("entry_id", sa.String(length=64), nullable=False),
-        sa.Column("recorded_at", sa.String(27), nullable=False),
+        sa.Column("recorded_at", sa.String(32), nullable=False),
         sa.Column("recorded_by", sa.Text(), nullable=False),
         sa.Column("action", sa.Text(), nullable=False),
         sa.Column("supersedes", sa.String(length=64), nullable=True),
@@ -402,7 +444,6 @@ def upgrade() -> None:
             ["supersedes"], ["receipts.entry_id"], name=op.f("fk_receipts_supersedes")
         ),
         sa.PrimaryKeyConstraint("entry_id", name=op.f("pk_receipts")),
-        sa.UniqueConstraint("supersedes", name=op.f("uq_receipts_supersedes")),
     )
     op.create_index("ix_receipts_fact", "receipts", ["destination", "receipt_number"], unique=False)
     op.create_index("ix_receipts_receipt_date", "receipts", ["receipt_date"], unique=False)
@@ -412,10 +453,18 @@ def upgrade() -> None:
         ["ticket_issuer", "ticket_number"],
         unique=False,
     )
+    op.create_index(
+        "uq_receipts_supersedes",
+        "receipts",
+        ["supersedes"],
+        unique=True,
+        sqlite_where=sa.text("supersedes IS NOT NULL"),
+        postgresql_where=sa.text("supersedes IS NOT NULL"),
+    )
     op.create_table(
         "setup_revisions",
         sa.Column("entry_id", sa.String(length=64), nullable=False),
-        sa.Column("recorded_at", sa.String(27), nullable=False),
+        sa.Column("recorded_at", sa.String(32), nullable=False),
         sa.Column("recorded_by", sa.Text(), nullable=False),
         sa.Column("action", sa.Text(), nullable=False),
         sa.Column("supersedes", sa.String(length=64), nullable=True),
@@ -443,22 +492,29 @@ def upgrade() -> None:
             ["supersedes"], ["setup_revisions.entry_id"], name=op.f("fk_setup_revisions_supersedes")
         ),
         sa.PrimaryKeyConstraint("entry_id", name=op.f("pk_setup_revisions")),
-        sa.UniqueConstraint("supersedes", name=op.f("uq_setup_revisions_supersedes")),
     )
     op.create_index(
         "ix_setup_revisions_fact", "setup_revisions", ["digest", "effective_date"], unique=False
     )
+    op.create_index(
+        "uq_setup_revisions_supersedes",
+        "setup_revisions",
+        ["supersedes"],
+        unique=True,
+        sqlite_where=sa.text("supersedes IS NOT NULL"),
+        postgresql_where=sa.text("supersedes IS NOT NULL"),
+    )
     op.create_table(
         "stock_counts",
         sa.Column("entry_id", sa.String(length=64), nullable=False),
-        sa.Column("recorded_at", sa.String(27), nullable=False),
+        sa.Column("recorded_at", sa.String(32), nullable=False),
         sa.Column("recorded_by", sa.Text(), nullable=False),
         sa.Column("action", sa.Text(), nullable=False),
         sa.Column("supersedes", sa.String(length=64), nullable=True),
         sa.Column("change_reason", sa.Text(), nullable=False),
         sa.Column("source", sa.Text(), nullable=True),
         sa.Column("note", sa.Text(), nullable=True),
-        sa.Column("counted_at", sa.String(27), nullable=True),
+        sa.Column("counted_at", sa.String(32), nullable=True),
         sa.Column("work_date", sa.String(10), nullable=True),
         sa.Column("location", sa.Text(), nullable=True),
         sa.Column("stream", sa.Text(), nullable=True),
@@ -483,15 +539,22 @@ def upgrade() -> None:
             ["supersedes"], ["stock_counts.entry_id"], name=op.f("fk_stock_counts_supersedes")
         ),
         sa.PrimaryKeyConstraint("entry_id", name=op.f("pk_stock_counts")),
-        sa.UniqueConstraint("supersedes", name=op.f("uq_stock_counts_supersedes")),
     )
     op.create_index(
         "ix_stock_counts_fact", "stock_counts", ["location", "stream", "counted_at"], unique=False
     )
+    op.create_index(
+        "uq_stock_counts_supersedes",
+        "stock_counts",
+        ["supersedes"],
+        unique=True,
+        sqlite_where=sa.text("supersedes IS NOT NULL"),
+        postgresql_where=sa.text("supersedes IS NOT NULL"),
+    )
     op.create_table(
         "survey_levels",
         sa.Column("entry_id", sa.String(length=64), nullable=False),
-        sa.Column("recorded_at", sa.String(27), nullable=False),
+        sa.Column("recorded_at", sa.String(32), nullable=False),
         sa.Column("recorded_by", sa.Text(), nullable=False),
         sa.Column("action", sa.Text(), nullable=False),
         sa.Column("supersedes", sa.String(length=64), nullable=True),
@@ -499,7 +562,7 @@ def upgrade() -> None:
         sa.Column("source", sa.Text(), nullable=True),
         sa.Column("note", sa.Text(), nullable=True),
         sa.Column("survey", sa.Text(), nullable=True),
-        sa.Column("surveyed_at", sa.String(27), nullable=True),
+        sa.Column("surveyed_at", sa.String(32), nullable=True),
         sa.Column("work_date", sa.String(10), nullable=True),
         sa.Column("zone", sa.Text(), nullable=True),
         sa.Column("lowest_level_mm", sa.BigInteger(), nullable=True),
@@ -522,7 +585,6 @@ def upgrade() -> None:
             ["supersedes"], ["survey_levels.entry_id"], name=op.f("fk_survey_levels_supersedes")
         ),
         sa.PrimaryKeyConstraint("entry_id", name=op.f("pk_survey_levels")),
-        sa.UniqueConstraint("supersedes", name=op.f("uq_survey_levels_supersedes")),
     )
     op.create_index("ix_survey_levels_fact", "survey_levels", ["survey", "zone"], unique=False)
     op.create_index(
@@ -530,4 +592,12 @@ def upgrade() -> None:
         "survey_levels",
         ["zone", "lowest_level_mm"],
         unique=False,
+    )
+    op.create_index(
+        "uq_survey_levels_supersedes",
+        "survey_levels",
+        ["supersedes"],
+        unique=True,
+        sqlite_where=sa.text("supersedes IS NOT NULL"),
+        postgresql_where=sa.text("supersedes IS NOT NULL"),
     )
