@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -150,7 +151,7 @@ def _shown(problems: Any) -> list[str]:
     return lines
 
 
-def _refuse(problems: list[Problem], as_json: bool, sentence: str) -> None:
+def _refuse(problems: Sequence[Problem], as_json: bool, sentence: str) -> None:
     data = {"error": sentence, "problems": [str(p) for p in problems]}
     show(data, as_json, [])
     if not as_json:

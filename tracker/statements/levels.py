@@ -13,6 +13,7 @@ from tracker.domain.levels import (
     breach,
     latest_status,
     permitted_level,
+    plan_area,
 )
 from tracker.domain.site import Zone
 from tracker.ledger.entries import HoldRelease
@@ -78,9 +79,25 @@ def waits_for(frame: Frame, standing: Standing) -> str:
         if status != RELEASED:
             return f"Stage {stage.stage} (to {stage.design_level_m:.3f} m) waits for {above}."
         above = stage.support
-    if standing.status.get(FORMATION) != RELEASED:
-        return "All stages released; formation is to be inspected and accepted."
-    return ""
+    return _waits_for_formation(frame, standing)
+
+
+def _waits_for_formation(frame: Frame, standing: Standing) -> str:
+    formation_m = frame.site.formation_level_m(standing.zone.zone)
+    area_m2, accepted = plan_area(standing.zone, formation_m), accepted_m2(standing)
+    if accepted >= area_m2:
+        return ""
+    if accepted:
+        return f"{accepted:,.0f} of {area_m2:,.0f} m² of formation inspected and accepted."
+    return f"Released down to formation at {formation_m:.3f} m, which is then to be accepted."
+
+
+def accepted_m2(standing: Standing) -> float:
+    """Area of formation accepted: the latest decision says how much in all [m²]."""
+    last = [d for d in standing.decisions if d.hold == FORMATION]
+    if not last or last[-1].status != RELEASED:
+        return 0.0
+    return (last[-1].accepted_area_dm2 or 0) / 100.0
 
 
 def zone_levels(frame: Frame, found: list[Standing]) -> tuple[ZoneLevel, ...]:

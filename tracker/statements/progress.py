@@ -25,7 +25,7 @@ from tracker.ledger.totals import dug_amount
 from tracker.statements.curve import curve
 from tracker.statements.dug import DugSum, basis_shares, dug, dug_quantity
 from tracker.statements.frame import Frame, basis, framed
-from tracker.statements.levels import Standing, open_breaches, standings, waits_for
+from tracker.statements.levels import Standing, accepted_m2, open_breaches, standings, waits_for
 from tracker.statements.shapes import (
     BandLine,
     ExcavationProgress,
@@ -107,7 +107,7 @@ def _zone(
         dug_net_m3=total.bank_m3 - overdig_m3,
         u_dug_m3=total.u_bank_m3,
         overdig_m3=overdig_m3,
-        accepted_m2=_accepted_m2(standing),
+        accepted_m2=accepted_m2(standing),
         ground=tuple(
             GroundLine(g.upper_level_m, g.lower_level_m, g.stream)
             for g in frame.site.ground_of(zone.zone)
@@ -140,14 +140,6 @@ def _general_level(zone: Zone, general: Mapping[str, int], bank_m3: float) -> tu
         return general[zone.zone] / 1000.0, "reported"
     area_m2 = plan_area(zone, zone.ground_level_m)
     return zone.ground_level_m - bank_m3 / area_m2, "from volume"
-
-
-def _accepted_m2(standing: Standing) -> float:
-    """Area of formation accepted: the latest decision says how much in all [m²]."""
-    last = [d for d in standing.decisions if d.hold == FORMATION]
-    if not last or last[-1].status != RELEASED:
-        return 0.0
-    return (last[-1].accepted_area_dm2 or 0) / 100.0
 
 
 def _along(frame: Frame, zone: Zone) -> tuple[float, float]:
