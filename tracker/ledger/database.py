@@ -99,9 +99,13 @@ def _config(conn: Connection | None = None) -> Config:
     return config
 
 
+def _scripts() -> ScriptDirectory:
+    return ScriptDirectory.from_config(_config())
+
+
 def newest_version() -> str:
     """The schema version that this program writes."""
-    head = ScriptDirectory.from_config(_config()).get_current_head()
+    head = _scripts().get_current_head()
     assert head is not None, "the package carries its migrations"
     return head
 
@@ -149,10 +153,15 @@ def _opening(engine: Engine, *, writing: bool) -> Iterator[Connection]:
 
 
 def _check_is_ledger(conn: Connection, version: str | None) -> None:
+    place = conn.engine.url.render_as_string()
     if version is None:
         raise SchemaMismatch(
-            f"{conn.engine.url.render_as_string()} is no ledger. Run `spoil init` to make one, or"
-            " give the right file."
+            f"{place} is no ledger. Run `spoil init` to make one, or give the right file."
+        )
+    if version not in {script.revision for script in _scripts().walk_revisions()}:
+        raise SchemaMismatch(
+            f"{place} has schema version {version}, which this program does not know. Install the"
+            " newer version of the program that wrote it."
         )
 
 

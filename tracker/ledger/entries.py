@@ -6,15 +6,27 @@ entry that supersedes it. What the ledger adds (when, by whom, in place of what)
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field, fields
 from datetime import date, datetime
 from typing import Any, ClassVar
 from uuid import uuid4
 
+_GENERATED = re.compile("[0-9a-f]{32}")
+
 
 def new_id() -> str:
     """A fresh entry id; made by whoever makes the entry, so that sending twice stores once."""
     return uuid4().hex
+
+
+def is_generated(entry_id: str) -> bool:
+    """Whether a program made the id, so that no other entry can have it.
+
+    >>> is_generated(new_id()), is_generated("17"), is_generated("return-17")
+    (True, False, False)
+    """
+    return _GENERATED.fullmatch(entry_id) is not None
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,13 +32,16 @@ def _stated_already(kind: str) -> str:
 def _sqlite_triggers(kind: str) -> dict[str, str]:
     refuse = f"BEGIN SELECT RAISE(ABORT, 'append-only: {kind} may not be changed or removed'); END"
     # One trigger for both, since each costs every insert about as much again.
-    stored = f"EXISTS (SELECT 1 FROM {kind} o WHERE o.entry_id = NEW.entry_id)"
+    stored = (
+        f"EXISTS (SELECT 1 FROM {kind} o WHERE o.entry_id = NEW.entry_id)"
+        f" OR EXISTS (SELECT 1 FROM {kind} o WHERE o.supersedes = NEW.supersedes)"
+    )
     return {
         f"{kind}_no_update": f"BEFORE UPDATE ON {kind} {refuse}",
         f"{kind}_no_delete": f"BEFORE DELETE ON {kind} {refuse}",
         f"{kind}_stated_once": f"BEFORE INSERT ON {kind} WHEN {stored} OR {_stated_already(kind)}"
-        f" BEGIN SELECT RAISE(ABORT, 'append-only: {kind} holds this id, or another current entry"
-        f" that states this fact, already'); END",
+        f" BEGIN SELECT RAISE(ABORT, 'append-only: {kind} holds this id, a successor of the"
+        f" same entry, or a current entry that states this fact, already'); END",
     }
 
 

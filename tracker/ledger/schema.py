@@ -27,6 +27,7 @@ from sqlalchemy import (
     TypeDecorator,
 )
 
+from tracker.errors import InputError
 from tracker.ledger.entries import KINDS, Delay, Entry
 
 metadata = MetaData(
@@ -89,7 +90,12 @@ class Delays(TypeDecorator[tuple[Delay, ...]]):
 
 
 def stamp_text(moment: datetime) -> str:
-    """A moment as UTC ISO text of fixed width: 2026-10-27T06:12:03.000000+00:00."""
+    """A moment as UTC ISO text of fixed width: 2026-10-27T06:12:03.000000+00:00.
+
+    Raises InputError for a moment without time zone: it would be taken as this machine's.
+    """
+    if moment.tzinfo is None:
+        raise InputError(f"The moment {moment} has no time zone: write its offset, such as +01:00.")
     return moment.astimezone(UTC).isoformat(timespec="microseconds")
 
 

@@ -11,11 +11,10 @@ from typing import Any
 
 from sqlalchemy import Connection, insert
 
-from tracker.errors import AlreadySuperseded, DuplicateEntry, EntryNotFound, InputError
+from tracker.errors import AlreadySuperseded, DuplicateEntry, InputError
 from tracker.ledger import bulk, totals
-from tracker.ledger.database import WRITING, connect, migrate, prepare
-from tracker.ledger.entries import KINDS, BeltReading, Entry, Stored, as_row
-from tracker.ledger.guards import install_guards
+from tracker.ledger.database import connect, prepare, repair
+from tracker.ledger.entries import KINDS, BeltReading, Entry, Stored, as_row, is_generated, new_id
 from tracker.ledger.reads import LedgerReads, by_kind, fact_of
 from tracker.ledger.schema import AMENDED, RECORDED, TABLES, WITHDRAWN
 
@@ -33,11 +32,10 @@ def open_ledger(
 ) -> Ledger:
     """Open the ledger at a path or URL; with `create`, make it if there is none.
 
-    Raises SchemaMismatch if it is no ledger of this version or has lost its guards.
+    Raises EntryNotFound if there is no file, SchemaMismatch if it is no ledger of this version or
+    has lost its guards.
     """
-    if not create and "://" not in str(place) and not Path(place).expanduser().exists():
-        raise EntryNotFound(f"There is no ledger at {place}. Run `spoil init` to make one.")
-    engine = connect(place)
+    engine = connect(place, create=create)
     try:
         prepare(engine, create=create)
     except BaseException:
@@ -47,14 +45,15 @@ def open_ledger(
 
 
 def repair_ledger(place: str | Path, *, migrations: bool, guards: bool) -> None:
-    """Migrate to the newest schema, put the guards back: what `open_ledger` refuses to do alone."""
+    """Migrate to the newest schema, put the guards back: what `open_ledger` refuses to do alone.
+
+    Raises EntryNotFound if there is no file, SchemaMismatch if it is no ledger.
+    """
     engine = connect(place)
-    with engine.execution_options(**{WRITING: True}).begin() as conn:
-        if migrations:
-            migrate(conn)
-        if guards:
-            install_guards(conn)
-    engine.dispose()
+    try:
+        repair(engine, migrations=migrations, guards=guards)
+    finally:
+        engine.dispose()
 
 
 class Ledger(LedgerReads):
@@ -74,14 +73,15 @@ class Ledger(LedgerReads):
                 known = self.known_ids(kind, [e.entry_id for e in group])
                 already += [e.entry_id for e in group if e.entry_id in known]
                 fresh[kind] = [e for e in group if e.entry_id not in known]
-            self._refuse_duplicates([e for group in fresh.values() for e in group])
+            new = [e for group in fresh.values() for e in group]
+            self._refuse_taken_ids([e.entry_id for e in new])
+            self._refuse_duplicates(new)
             stamp = self._clock()
             for kind, group in fresh.items():
                 if group:
                     bulk.insert_recorded(conn, kind, group, stamp, by.strip())
-            self._count(conn, [e for group in fresh.values() for e in group], [])
-            written = tuple(e.entry_id for group in fresh.values() for e in group)
-            return Appended(written, tuple(already))
+            self._count(conn, new, [])
+            return Appended(tuple(e.entry_id for e in new), tuple(already))
 
     def supersede(self, old_id: str, entry: Entry, *, reason: str, by: str) -> Stored:
         """Store `entry` in place of an earlier one, once, with a reason.
@@ -92,6 +92,7 @@ class Ledger(LedgerReads):
             old = self._supersedable(old_id, reason, by)
             if KINDS[old.kind] is not type(entry):
                 raise InputError(f"Entry {old_id} is one of {old.kind}; give another such entry.")
+            self._refuse_stored_id(old.kind, entry.entry_id)
             self._refuse_duplicates([entry], instead_of=old_id)
             row = _new_row(entry, self._clock(), by) | {
                 "action": AMENDED,
@@ -111,9 +112,10 @@ class Ledger(LedgerReads):
             old = self._supersedable(old_id, reason, by)
             if old.entry is None:
                 raise AlreadySuperseded(f"Entry {old_id} is a withdrawal already.")
-            new_id = entry_id or f"{old_id[:50]}-withdrawn"
+            entry_id = entry_id or new_id()
+            self._refuse_stored_id(old.kind, entry_id)
             row = {
-                "entry_id": new_id,
+                "entry_id": entry_id,
                 "recorded_at": self._clock(),
                 "recorded_by": by.strip(),
                 "action": WITHDRAWN,
@@ -122,7 +124,7 @@ class Ledger(LedgerReads):
             }
             conn.execute(insert(TABLES[old.kind]), [row])
             self._count(conn, [], [old.entry])
-            return self.stored(new_id)
+            return self.stored(entry_id)
 
     def _supersedable(self, old_id: str, reason: str, by: str) -> Stored:
         _named(by)
@@ -134,6 +136,23 @@ class Ledger(LedgerReads):
                 f"Entry {old_id} was superseded already by {old.superseded_by}. Change that one."
             )
         return old
+
+    def _refuse_stored_id(self, kind: str, entry_id: str) -> None:
+        if self.known_ids(kind, [entry_id]):
+            raise DuplicateEntry(f"Id “{entry_id}” is stored already. Give this entry another id.")
+        self._refuse_taken_ids([entry_id])
+
+    def _refuse_taken_ids(self, ids: Sequence[str]) -> None:
+        """Ids that people make: one may be given twice, or be that of an entry of another kind."""
+        own = [entry_id for entry_id in ids if not is_generated(entry_id)]
+        twice = [entry_id for entry_id, times in Counter(own).items() if times > 1]
+        for kind in KINDS if own else ():
+            twice += self.known_ids(kind, own)
+        if twice:
+            raise DuplicateEntry(
+                f"Id “{twice[0]}” is that of another entry as well. Give every entry an id of its"
+                " own, or none."
+            )
 
     def _refuse_duplicates(self, entries: Sequence[Entry], instead_of: str = "") -> None:
         seen: set[tuple[Any, ...]] = set()
