@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from tracker.statements.words import date_words, percent_words
+
 
 @dataclass(frozen=True, slots=True)
 class Basis:
@@ -38,12 +40,12 @@ class Basis:
             "No returns are expected yet."
             if share is None
             else f"Returns received: {self.returns_received} of {self.returns_expected} expected"
-            f" ({share:.1f} %), {self.returns_nil} of them nil."
+            f" ({percent_words(share)}), {self.returns_nil} of them nil."
         )
         return (
-            f"{self.site}, as of {self.as_of:%a} {self.as_of.day} {self.as_of:%b %Y}, as known"
+            f"{self.site}, as of {date_words(self.as_of)}, as known"
             f" {'at ' if self.known_at else ''}{known}.",
-            f"Set-up revision “{self.revision}”, in force from {self.revision_from}. {self.datum}",
+            f"Set-up revision “{self.revision}”, in force from {date_words(self.revision_from)}. {self.datum}",
             complete,
             *self.quality,
         )

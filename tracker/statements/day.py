@@ -15,6 +15,7 @@ from tracker.statements.exceptions import open_warnings
 from tracker.statements.frame import Frame, basis, framed, is_over, zone_opens_until
 from tracker.statements.levels import open_breaches, standings, zone_levels
 from tracker.statements.shapes import DayStatement, HourLine, OpenException, ShiftLine
+from tracker.statements.words import date_words
 
 if TYPE_CHECKING:
     from tracker.ledger.reads import LedgerReads
@@ -149,5 +150,5 @@ def _headline(
     missing = sum(line.state == "missing" for line in shifts)
     if missing:
         return f"No zone is below its permitted level. {missing} returns are missing."
-    day = f"{as_of:%a} {as_of.day} {as_of:%b %Y}"
-    return f"No zone is below its permitted level; every return due by {day} is in."
+    due = date_words(as_of)
+    return f"No zone is below its permitted level; every return due by {due} is in."

@@ -7,6 +7,7 @@ from tracker.ledger.entries import LorryLoad
 from tracker.ledger.questions import closed_exceptions, flagged_loads, summed
 from tracker.statements.frame import Frame
 from tracker.statements.shapes import OpenException
+from tracker.statements.words import date_words
 
 CAP_RULE = "over_movement_cap"
 
@@ -73,7 +74,7 @@ def _of_caps(frame: Frame) -> list[OpenException]:
             kind="",
             work_date=day,
             zone="",
-            sentence=f"{count} movements on {day}, {count - cap.movements} more than the cap of"
+            sentence=f"{count} movements on {date_words(day)}, {count - cap.movements} more than the cap of"
             f" {cap.movements} a day ({cap.reference}).",
         )
         for (_, day), count in by_day.items()

@@ -12,6 +12,7 @@ from tracker.ledger.questions import summed
 from tracker.statements.frame import Frame, basis, framed
 from tracker.statements.shapes import BaselineView, MovementsStatement, PeriodLine, RouteLine
 from tracker.statements.spoil import SpoilSum, spoil, total_of
+from tracker.statements.words import date_words, percent_words
 
 if TYPE_CHECKING:
     from tracker.ledger.reads import LedgerReads
@@ -183,8 +184,7 @@ def _last_day(first: date, grain: str) -> date:
 def _label(first: date, grain: str) -> str:
     if grain == "month":
         return f"{first:%b %Y}"
-    day = f"{first:%a} {first.day} {first:%b %Y}"
-    return f"week of {day}" if grain == "week" else day
+    return f"week of {date_words(first)}" if grain == "week" else date_words(first)
 
 
 # --- routes and legs beyond the gate -------------------------------------------------------------
@@ -264,13 +264,13 @@ def _claim(
     )
     destination = frame.site.destination(view.destination).name
     return (
-        f"From {total.starts} to {total.ends}, {total.avoided_movements:,.0f} lorry movements"
+        f"From {date_words(total.starts)} to {date_words(total.ends)}, {total.avoided_movements:,.0f} lorry movements"
         f" ({total.avoided_loads:,.0f} loads; range {total.avoided_movements_low:,.0f} to"
         f" {total.avoided_movements_high:,.0f} movements for payloads of {view.payload_high_t:g} to"
         f" {view.payload_low_t:g} t) were avoided at the site gate against the baseline"
-        f" “{view.baseline}” frozen on {view.frozen_on} ({view.payload_t:g} t a load,"
+        f" “{view.baseline}” frozen on {date_words(view.frozen_on)} ({view.payload_t:g} t a load,"
         f" {view.distance_km:g} km by road to {destination},"
         f" {'empty return' if view.empty_return else 'no empty return'}): {whole.mass_t:,.0f} t"
-        f" left, {_weighed_percent(whole):.0f} % of it weighed, {whole.belt_t:,.0f} t by conveyor;"
+        f" left, {percent_words(_weighed_percent(whole) or 0.0)} of it weighed, {whole.belt_t:,.0f} t by conveyor;"
         f" {total.loads:,} loads and {total.movements:,} movements were made; {observed}{further}."
     )
