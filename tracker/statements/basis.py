@@ -45,7 +45,8 @@ class Basis:
         return (
             f"{self.site}, as of {date_words(self.as_of)}, as known"
             f" {'at ' if self.known_at else ''}{known}.",
-            f"Set-up revision “{self.revision}”, in force from {date_words(self.revision_from)}. {self.datum}",
+            f"Set-up revision “{self.revision}”, in force from {date_words(self.revision_from)}."
+            f" {self.datum}",
             complete,
             *self.quality,
         )

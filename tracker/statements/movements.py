@@ -264,13 +264,26 @@ def _claim(
     )
     destination = frame.site.destination(view.destination).name
     return (
-        f"From {date_words(total.starts)} to {date_words(total.ends)}, {total.avoided_movements:,.0f} lorry movements"
-        f" ({total.avoided_loads:,.0f} loads; range {total.avoided_movements_low:,.0f} to"
-        f" {total.avoided_movements_high:,.0f} movements for payloads of {view.payload_high_t:g} to"
-        f" {view.payload_low_t:g} t) were avoided at the site gate against the baseline"
-        f" “{view.baseline}” frozen on {date_words(view.frozen_on)} ({view.payload_t:g} t a load,"
-        f" {view.distance_km:g} km by road to {destination},"
-        f" {'empty return' if view.empty_return else 'no empty return'}): {whole.mass_t:,.0f} t"
-        f" left, {percent_words(_weighed_percent(whole) or 0.0)} of it weighed, {whole.belt_t:,.0f} t by conveyor;"
-        f" {total.loads:,} loads and {total.movements:,} movements were made; {observed}{further}."
+        f"From {date_words(total.starts)} to {date_words(total.ends)}, {_verdict(view, total)} at"
+        f" the site gate against the baseline “{view.baseline}” frozen on"
+        f" {date_words(view.frozen_on)} ({view.payload_t:g} t a load, {view.distance_km:g} km by"
+        f" road to {destination}, {'empty return' if view.empty_return else 'no empty return'}):"
+        f" {whole.mass_t:,.0f} t left, {percent_words(_weighed_percent(whole) or 0.0)} of it"
+        f" weighed, {whole.belt_t:,.0f} t by conveyor; {total.loads:,} loads and"
+        f" {total.movements:,} movements were made; {observed}{further}."
+    )
+
+
+def _verdict(view: BaselineView, total: PeriodLine) -> str:
+    """How many movements were avoided, with the range; or that none can be claimed."""
+    low, high = total.avoided_movements_low, total.avoided_movements_high
+    spread = (
+        f"range {low:,.0f} to {high:,.0f} movements for payloads of {view.payload_high_t:g} to"
+        f" {view.payload_low_t:g} t"
+    )
+    if low <= 0:
+        return f"no avoided lorry movement can be claimed ({spread})"
+    return (
+        f"{total.avoided_movements:,.0f} lorry movements ({total.avoided_loads:,.0f} loads;"
+        f" {spread}) were avoided"
     )
