@@ -74,8 +74,8 @@ def _of_caps(frame: Frame) -> list[OpenException]:
             kind="",
             work_date=day,
             zone="",
-            sentence=f"{count} movements on {date_words(day)}, {count - cap.movements} more than the"
-            f" cap of {cap.movements} a day ({cap.reference}).",
+            sentence=f"{count} movements on {date_words(day)}, {count - cap.movements} more than"
+            f" the cap of {cap.movements} a day ({cap.reference}).",
         )
         for (_, day), count in by_day.items()
         if count > cap.movements
