@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -99,6 +100,7 @@ def _config(conn: Connection | None = None) -> Config:
     return config
 
 
+@cache
 def _scripts() -> ScriptDirectory:
     return ScriptDirectory.from_config(_config())
 

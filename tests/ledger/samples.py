@@ -1,0 +1,185 @@
+"""Invented entries of a small pit, to be changed at will. Nothing in them is real."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+from tracker.ledger.entries import (
+    Baseline,
+    BeltReading,
+    ClosedException,
+    DigReturn,
+    Entry,
+    HoldRelease,
+    LorryLoad,
+    Receipt,
+    SetupRevision,
+    StockCount,
+    SurveyLevel,
+)
+
+DAY = date(2026, 10, 1)
+MORNING = datetime(2026, 10, 1, 6, 0, tzinfo=UTC)
+
+
+def at(hours: float) -> datetime:
+    """A moment some hours after 06:00 UTC on the first day."""
+    return MORNING + timedelta(hours=hours)
+
+
+def a_return(**changes: Any) -> DigReturn:
+    given: dict[str, Any] = {
+        "work_date": DAY,
+        "shift": "day",
+        "zone": "A",
+        "stage": 1,
+        "stream": "clay",
+        "basis": "measured",
+        "bank_l": 240_000,
+        "from_level_mm": 102_500,
+        "to_level_mm": 101_900,
+        "lowest_level_mm": 101_850,
+    }
+    return DigReturn(**(given | changes))
+
+
+def a_nil_return(**changes: Any) -> DigReturn:
+    given = {"work_date": DAY, "shift": "night", "zone": "A", "stage": 1, "nil_reason": "rain"}
+    return DigReturn(**(given | changes))
+
+
+def a_reading(hours: float, totaliser_kg: int, **changes: Any) -> BeltReading:
+    """A totaliser reading so many hours after 06:00 UTC on the first day."""
+    given: dict[str, Any] = {
+        "read_at": at(hours),
+        "work_date": at(hours).date(),
+        "shift": "day",
+        "belt": "belt-1",
+        "route": "R-BELT",
+        "stream": "clay",
+        "totaliser_kg": totaliser_kg,
+    }
+    return BeltReading(**(given | changes))
+
+
+def a_load(ticket_number: str = "T-1", **changes: Any) -> LorryLoad:
+    given: dict[str, Any] = {
+        "ticket_issuer": "gate",
+        "ticket_number": ticket_number,
+        "gate_in_at": at(1.5),
+        "gate_out_at": at(2.25),
+        "in_date": DAY,
+        "in_hour": 8,  # British Summer Time
+        "gate_date": DAY,
+        "out_hour": 9,
+        "carrier": "haul",
+        "vehicle": "rigid",
+        "registration": "INV 1",
+        "stream": "clay",
+        "zone": "A",
+        "route": "R-ROAD",
+        "destination": "quarry",
+        "gross_kg": 31_860,
+        "tare_kg": 12_000,
+        "net_kg": 19_860,
+    }
+    return LorryLoad(**(given | changes))
+
+
+def a_receipt(**changes: Any) -> Receipt:
+    given: dict[str, Any] = {
+        "receipt_number": "Q-1",
+        "receipt_date": DAY,
+        "destination": "quarry",
+        "ticket_issuer": "gate",
+        "ticket_number": "T-1",
+        "waste_code": "17 05 04",
+        "accepted_kg": 19_800,
+    }
+    return Receipt(**(given | changes))
+
+
+def a_release(**changes: Any) -> HoldRelease:
+    given: dict[str, Any] = {
+        "decided_at": at(0),
+        "work_date": DAY,
+        "zone": "A",
+        "hold": "1",
+        "status": "released",
+        "permit": "P-1",
+        "decided_by": "temporary works coordinator",
+    }
+    return HoldRelease(**(given | changes))
+
+
+def a_survey(**changes: Any) -> SurveyLevel:
+    given: dict[str, Any] = {
+        "survey": "S-1",
+        "surveyed_at": at(10),
+        "work_date": DAY,
+        "zone": "A",
+        "lowest_level_mm": 101_800,
+        "dug_bank_l": 230_000,
+    }
+    return SurveyLevel(**(given | changes))
+
+
+def a_stock_count(**changes: Any) -> StockCount:
+    given: dict[str, Any] = {
+        "counted_at": at(11),
+        "work_date": DAY,
+        "location": "north heap",
+        "stream": "clay",
+        "loose_l": 500_000,
+        "method": "survey",
+        "surcharge_limit_l": 900_000,
+    }
+    return StockCount(**(given | changes))
+
+
+def a_baseline(**changes: Any) -> Baseline:
+    given: dict[str, Any] = {
+        "baseline": "all by road",
+        "frozen_on": DAY,
+        "vehicle": "rigid",
+        "payload_kg": 19_000,
+        "payload_low_kg": 17_000,
+        "payload_high_kg": 20_000,
+        "distance_m": 46_000,
+        "destination": "quarry",
+        "empty_return": True,
+        "reference": "invented plan 1",
+    }
+    return Baseline(**(given | changes))
+
+
+def a_closed_exception(**changes: Any) -> ClosedException:
+    given = {"rule": "breach", "about": "some-id", "reason": "filled", "closed_by": "engineer"}
+    return ClosedException(**(given | changes))
+
+
+def a_revision(**changes: Any) -> SetupRevision:
+    given: dict[str, Any] = {
+        "effective_date": DAY,
+        "title": "first set-up",
+        "tables": "{}",
+        "digest": "d1",
+    }
+    return SetupRevision(**(given | changes))
+
+
+def one_of_each() -> tuple[Entry, ...]:
+    """An entry of every kind."""
+    return (
+        a_revision(),
+        a_return(),
+        a_reading(0, 1_000_000),
+        a_load(),
+        a_stock_count(),
+        a_release(),
+        a_survey(),
+        a_receipt(),
+        a_baseline(),
+        a_closed_exception(),
+    )
