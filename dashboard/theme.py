@@ -8,6 +8,7 @@ a contrast of at least 4.5 to 1.
 from __future__ import annotations
 
 from datetime import date, datetime
+from functools import cache
 
 import plotly.graph_objects as go
 
@@ -115,6 +116,7 @@ def moment(value: datetime) -> str:
     return f"{day(value)} {value:%H:%M} UTC"
 
 
+@cache
 def template() -> go.layout.Template:
     """The look of every chart: white paper, hairlines, one ink."""
     axis = {

@@ -37,7 +37,7 @@ def movements_figure(statement: MovementsStatement, width_px: int = theme.WIDE_P
         barmode="stack",
         width=width_px,
         height=300 if narrow else 340,
-        margin={"l": 44 if narrow else 64, "r": 8, "t": 52 if narrow else 36, "b": 56},
+        margin={"l": 44 if narrow else 64, "r": 8, "t": 52 if narrow else 36, "b": 32},
         yaxis={"tickformat": ",", "title": {"text": "" if narrow else "movements"}},
         xaxis={"type": "category", "nticks": 5 if narrow else 16, "tickangle": 0},
     )

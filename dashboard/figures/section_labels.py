@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from dashboard import theme
+from dashboard.figures.drawing import Label
 from dashboard.figures.lettering import (
     LINE_HEIGHT,
     Box,
@@ -16,30 +16,11 @@ from dashboard.figures.lettering import (
     text_width,
     wrapped,
 )
-from dashboard.figures.sheet import TRIANGLE_HIGH_PX, Sheet
+from dashboard.figures.sheet import TRIANGLE_HALF_PX, TRIANGLE_HIGH_PX, Sheet
 from tracker.statements.shapes import StageProgress, ZoneProgress
 
 CLEAR_PX = 3  # between a label and what it stands beside
-
-
-@dataclass(frozen=True, slots=True)
-class Label:
-    """Some words, where they stand, and a leader to what they name."""
-
-    text: str
-    box: Box
-    size_px: int
-    colour: str
-    align: str = "center"
-    on_paper: bool = False
-    leader: tuple[tuple[float, float], tuple[float, float]] | None = None
-
-    @classmethod
-    def at_left(cls, text: str, x: float, y: float, size_px: int, colour: str) -> Label:
-        """One line of words that starts at a point."""
-        half = size_px * LINE_HEIGHT / 2
-        box = Box(x, y - half, x + text_width(text, size_px), y + half)
-        return cls(text, box, size_px, colour, "left")
+REACH_PX = 160  # how far a label may stand from what it names
 
 
 # --- the right-hand side -------------------------------------------------------------------------
@@ -94,9 +75,9 @@ def _shared_stages(zones: Sequence[ZoneProgress]) -> list[tuple[StageProgress, b
 
 
 # --- in the zones --------------------------------------------------------------------------------
-def zone_labels(sheet: Sheet, zones: Sequence[ZoneProgress]) -> list[Label]:
+def zone_labels(sheet: Sheet, zones: Sequence[ZoneProgress], kind: str) -> list[Label]:
     """Names and permitted levels above each zone; lowest levels and odd design levels inside."""
-    taken = [Box(*box) for zone in zones for box in _obstacles(sheet, zone)]
+    taken = [box for zone in zones for box in obstacles(sheet, zone, kind)]
     labels = [label for zone in zones for label in _heading(sheet, zone)]
     ordered = sorted(zones, key=lambda z: not z.in_breach)
     for zone in ordered:
@@ -138,7 +119,9 @@ def _lowest(sheet: Sheet, zone: ZoneProgress, taken: list[Box]) -> Label:
     above, below = apex - TRIANGLE_HIGH_PX - CLEAR_PX - half, apex + CLEAR_PX + half
     up, down = (-1, 1) if not zone.in_breach else (1, -1)
     first, second = (below, above) if zone.in_breach else (above, below)
-    ways = [first + up * n for n in range(0, 120, 3)] + [second + down * n for n in range(0, 120, 3)]
+    ways = [first + up * n for n in range(0, 120, 3)] + [
+        second + down * n for n in range(0, 120, 3)
+    ]
     box = free_place((text_box(lines, size, x, y) for y in ways), taken, _inside(sheet))
     text = "<br>".join((f"<b>{lines[0]}</b>", *lines[1:]))
     if not zone.in_breach:
@@ -157,9 +140,7 @@ def _lowest_lines(sheet: Sheet, zone: ZoneProgress) -> list[str]:
     return [f"{zone.zone}: {level}", f"{below} below permitted"]
 
 
-def _odd_level(
-    sheet: Sheet, zone: ZoneProgress, stage: StageProgress, taken: list[Box]
-) -> Label:
+def _odd_level(sheet: Sheet, zone: ZoneProgress, stage: StageProgress, taken: list[Box]) -> Label:
     """A design dig level that is this zone's own, named inside it."""
     text = f"{stage.stage}: {theme.level(stage.design_level_m)}"
     x = sheet.x_px(zone.along_from_m) + 5 + text_width(text, 11) / 2
@@ -179,21 +160,21 @@ def _inside(sheet: Sheet) -> Box:
     )
 
 
-def _obstacles(sheet: Sheet, zone: ZoneProgress) -> list[tuple[float, float, float, float]]:
-    """What no label may cover in a zone: supports, strong lines, the triangle."""
+def obstacles(sheet: Sheet, zone: ZoneProgress, kind: str) -> list[Box]:
+    """What no label may cover in a zone: supports, lines, the triangle."""
     left, right = sheet.x_px(zone.along_from_m), sheet.x_px(zone.along_to_m)
-    boxes = [
-        box for stage in zone.stages[:-1] for box in sheet.supports(zone, stage.design_level_m, "")
-    ]
-    for level in (zone.permitted_level_m, zone.formation_level_m, zone.general_level_m):
-        y = sheet.y_px(level)
-        boxes.append((left, y - 3, right, y + 3))
-    for stage in zone.stages[:-1]:
-        y = sheet.y_px(stage.design_level_m)
-        boxes.append((left, y - 1, right, y + 1))
+
+    def strip(level_m: float, half_px: float) -> Box:
+        y = sheet.y_px(level_m)
+        return Box(left, y - half_px, right, y + half_px)
+
+    levels = [stage.design_level_m for stage in zone.stages[:-1]]
+    boxes = [box for level in levels for box in sheet.supports(zone, level, kind)]
+    boxes += [strip(level, 1) for level in (*levels, zone.formation_level_m)]
+    boxes += [strip(zone.permitted_level_m, 3), strip(zone.general_level_m, 1)]
     if zone.lowest_level_m is not None:
         x, apex = (left + right) / 2, sheet.y_px(zone.lowest_level_m)
-        boxes.append((x - 8, apex - TRIANGLE_HIGH_PX, x + 8, apex))
+        boxes.append(Box(x - TRIANGLE_HALF_PX, apex - TRIANGLE_HIGH_PX, x + TRIANGLE_HALF_PX, apex))
     return boxes
 
 

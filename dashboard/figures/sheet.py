@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from dashboard import theme
+from dashboard.figures.lettering import Box
 from tracker.statements.shapes import ZoneProgress
 
 SCALES = (1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20)  # vertical to horizontal
@@ -135,18 +136,16 @@ class Sheet:
         first, last = math.ceil(self.low_m / step), math.floor(self.high_m / step)
         return [float(n * step) for n in range(first, last + 1)]
 
-    def supports(
-        self, zone: ZoneProgress, level_m: float, kind: str
-    ) -> list[tuple[float, float, float, float]]:
-        """Boxes (left, top, right, bottom) [px] of the supports just above a design dig level."""
+    def supports(self, zone: ZoneProgress, level_m: float, kind: str) -> list[Box]:
+        """Boxes of the supports just above a design dig level."""
         left, right = self.x_px(zone.along_from_m), self.x_px(zone.along_to_m)
         y = self.y_px(level_m) - 4
         if kind == "shaft":
-            return [(left, y - 14, left + 8, y), (right - 8, y - 14, right, y)]
+            return [Box(left, y - 14, left + 8, y), Box(right - 8, y - 14, right, y)]
         size = 7 if self.narrow else 9
         shares = (0.2, 0.8) if right - left < 120 else (0.1, 0.3, 0.7, 0.9)
         middles = [left + (right - left) * share for share in shares]
-        return [(m - size / 2, y - size, m + size / 2, y) for m in middles]
+        return [Box(m - size / 2, y - size, m + size / 2, y) for m in middles]
 
     @property
     def key_left_px(self) -> float:

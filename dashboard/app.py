@@ -1,0 +1,190 @@
+"""The application: pages in order, the guard before every request, what happens to an error."""
+
+from __future__ import annotations
+
+import logging
+import secrets
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+from urllib.parse import parse_qsl
+
+import dash_mantine_components as dmc
+from dash import ClientsideFunction, Dash, Input, Output, State, dcc, html, set_props
+
+from dashboard import guard
+from dashboard.components import empty_state, notice, page
+from dashboard.desk import Desk
+from dashboard.ids import Shell
+from dashboard.pages import dig_return, movements, progress, records, today
+from tracker.errors import NotAllowed, NotEnoughData, TrackerError
+from tracker.statements import day_statement, site_in_force
+
+PAGES = (today, dig_return, progress, movements, records)
+THREADS = 8
+LOG = logging.getLogger("spoil.dashboard")
+
+INDEX = """<!DOCTYPE html>
+<html lang="en-GB">
+<head>
+{%metas%}
+<title>{%title%}</title>
+{%favicon%}
+{%css%}
+</head>
+<body>
+{%app_entry%}
+<footer>{%config%}{%scripts%}{%renderer%}</footer>
+</body>
+</html>"""
+
+
+def create_app(ledger: Any, *, today: Callable[[], date], user: str) -> Dash:
+    """The dashboard over one ledger. `today` is the clock; `user` is who records by default."""
+    desk = Desk(ledger, today, user)
+    app = Dash(
+        "dashboard",
+        title="Spoil ledger",
+        update_title="",
+        index_string=INDEX,
+        meta_tags=[
+            {"name": "viewport", "content": "width=device-width, initial-scale=1"},
+            {"name": "referrer", "content": "same-origin"},
+        ],
+        compress=True,
+        serve_locally=True,
+        add_log_handler=False,
+        enable_mcp=False,
+        on_error=show_error,
+    )
+    app.layout = shell(user)
+    app.validation_layout = html.Div([app.layout, *(p.layout() for p in PAGES)])
+    guard.protect(app)
+    _register_shell(app, desk)
+    for module in PAGES:
+        module.register(app, desk)
+    return app
+
+
+def serve(app: Dash, host: str = "127.0.0.1", port: int = 8050) -> None:
+    """Serve until stopped, to this machine only. Raises NotAllowed for any other address."""
+    if host not in guard.LOOPBACK:
+        raise NotAllowed(
+            f"{host} is not an address of this machine. The dashboard listens on 127.0.0.1, ::1 or"
+            " localhost only, until accounts exist."
+        )
+    import waitress
+
+    app.server.config["SPOIL_PORT"] = port
+    waitress.serve(app.server, host=host, port=port, threads=THREADS, ident=None)
+
+
+def shell(user: str) -> dmc.MantineProvider:
+    """What stands around every page; it holds no data, so it is never stale."""
+    links = [
+        dcc.Link([html.Span(p.NAME, className="long"), html.Span(p.SHORT, className="short")],
+                 href=p.PATH, className="nav-link")
+        for p in PAGES
+    ]  # fmt: skip
+    return dmc.MantineProvider(
+        [
+            dcc.Location(id=Shell.URL),
+            dcc.Store(id=Shell.WIDTH),
+            dcc.Store(id=Shell.CHANGED),
+            dcc.Store(id=Shell.FOCUSED),
+            dcc.Store(id=Shell.DRAFT, storage_type="local"),
+            dcc.Store(id=Shell.LAST, storage_type="local", data={"by": user}),
+            html.A("Skip to the page", href=f"#{Shell.MAIN}", className="skip"),
+            html.Header(
+                [html.Div(id=Shell.SITE, className="site"), html.Nav(links, id=Shell.NAV)],
+                className="shell-header",
+            ),
+            html.Div(id=Shell.BREACH),
+            html.Div(id=Shell.NOTICE),
+            html.Main(id=Shell.MAIN, className="shell-main"),
+        ],
+        forceColorScheme="light",
+        theme={
+            "fontFamily": "Inter, system-ui, sans-serif",
+            "primaryColor": "ledger",
+            "primaryShade": 7,
+            "colors": {"ledger": ["#0072B2"] * 7 + ["#005f94"] * 3},
+            "defaultRadius": 2,
+            "respectReducedMotion": True,
+        },
+    )
+
+
+def show_error(error: Exception) -> None:
+    """Show a sentence of ours as it is; log anything else under an id and show the id."""
+    if isinstance(error, TrackerError):
+        words = str(error)
+    else:
+        number = secrets.token_hex(4)
+        LOG.error("error %s", number, exc_info=error)
+        words = (
+            f"Something went wrong that should not have (error {number}). Nothing was saved."
+            " Try again; if it stays, pass this number on with what you did."
+        )
+    set_props(Shell.NOTICE, {"children": notice(words, meaning="breach", alert=True)})
+
+
+def _register_shell(app: Dash, desk: Desk) -> None:
+    by_path = {module.PATH: module for module in PAGES}
+
+    @app.callback(
+        Output(Shell.MAIN, "children"),
+        Output(Shell.NOTICE, "children"),
+        Output(Shell.SITE, "children"),
+        Input(Shell.URL, "pathname"),
+        Input(Shell.URL, "search"),
+    )
+    def show_page(pathname: str | None, search: str | None):
+        return opened(by_path, desk, pathname or "/", search or "")
+
+    @app.callback(
+        Output(Shell.BREACH, "children"),
+        Input(Shell.URL, "pathname"),
+        Input(Shell.CHANGED, "data"),
+    )
+    def show_breach(pathname: str | None, _changed: Any):
+        return None if pathname == today.PATH else breach_banner(desk)
+
+    app.clientside_callback(
+        ClientsideFunction("shell", "width"),
+        Output(Shell.WIDTH, "data"),
+        Input(Shell.URL, "pathname"),
+    )
+    app.clientside_callback(
+        ClientsideFunction("shell", "arrive"),
+        Output(Shell.FOCUSED, "data"),
+        Input(Shell.MAIN, "children"),
+        State(Shell.URL, "pathname"),
+    )
+
+
+def opened(by_path: dict[str, Any], desk: Desk, pathname: str, search: str):
+    """The page of an address, no notice, and the name of the site; or why there is no page."""
+    module = by_path.get(pathname)
+    try:
+        site = site_in_force(desk.ledger, desk.today()).name
+    except NotEnoughData as error:
+        name = module.NAME if module else "No such page"
+        return page(name, empty_state(str(error))), None, "No site yet"
+    if module is None:
+        words = f"There is no page at {pathname}. Choose one of the pages above."
+        return page("No such page", empty_state(words)), None, site
+    return module.layout(**dict(parse_qsl(search.lstrip("?")))), None, site
+
+
+def breach_banner(desk: Desk) -> html.Div | None:
+    """Open level breaches, said on every page until closed."""
+    try:
+        breaches = day_statement(desk.ledger, desk.today()).breaches
+    except NotEnoughData:
+        return None
+    if not breaches:
+        return None
+    more = f" And {len(breaches) - 1} more." if len(breaches) > 1 else ""
+    link = dcc.Link("See it on Today", href=today.PATH, className="link")
+    return notice(breaches[0].sentence + more, link, meaning="breach")

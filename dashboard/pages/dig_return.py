@@ -1,0 +1,429 @@
+"""Dig return: what a shift did. Check first, then save; a double tap saves once."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from dash import ALL, ClientsideFunction, Dash, Input, Output, State, html, no_update
+from dash.exceptions import PreventUpdate
+
+from dashboard import theme
+from dashboard.components import Head, notice, page, record_link, slot, table
+from dashboard.controls import as_date, register_date_buttons
+from dashboard.desk import Desk
+from dashboard.ids import DigReturn, Shell
+from dashboard.pages import return_form as form
+from dashboard.pages.return_words import echo_parts, permit_panel, withdrawn_words
+from tracker.errors import InputError, Problem
+from tracker.recording.entry import amend, record, withdraw
+from tracker.recording.preview import preview
+from tracker.recording.texts import fields_of
+from tracker.statements import day_statement, history_statement, records_statement, site_in_force
+
+PATH, NAME, SHORT = "/dig-return", "Dig return", "Dig return"
+HEADINGS = {"new": NAME, "amend": "Amend a dig return", "withdraw": "Withdraw a dig return"}
+
+
+def layout(amend: str = "", withdraw: str = "", **_query: str) -> html.Article:
+    """The shell of the page; an address may name a return to amend or to withdraw."""
+    stores = form.stores(amend, withdraw)
+    return page(
+        HEADINGS[stores[0].data["mode"]],
+        *stores,
+        slot(DigReturn.DRAFT_NOTE),
+        form.form(),
+        *form.ending(),
+        form.last_ten(),
+    )
+
+
+def register(app: Dash, desk: Desk) -> None:
+    """Wire the page."""
+    register_date_buttons(app, desk, form.DATES)
+    _register_opening(app, desk)
+    _register_browser(app)
+    _register_choices(app, desk)
+    _register_writing(app, desk)
+
+
+VALUES = [State(name, "value") for name in form.FIELDS.values()]
+DELAYS = [
+    State({"type": DigReturn.DELAY_CAUSE, "n": ALL}, "value"),
+    State({"type": DigReturn.DELAY_MINUTES, "n": ALL}, "value"),
+]
+FORM = [*VALUES, State(DigReturn.NIL, "checked"), *DELAYS]
+ERRORS = {
+    column: Output(name, "error", allow_duplicate=True)
+    for column, name in form.FIELDS.items()
+    if column not in form.WITHOUT_ERROR
+}
+
+
+# --- opening -------------------------------------------------------------------------------------
+def _register_opening(app: Dash, desk: Desk) -> None:
+    @app.callback(
+        output={
+            "values": {c: Output(name, "value") for c, name in form.FIELDS.items()},
+            "nil": Output(DigReturn.NIL, "checked"),
+            "causes": Output({"type": DigReturn.DELAY_CAUSE, "n": ALL}, "value"),
+            "minutes": Output({"type": DigReturn.DELAY_MINUTES, "n": ALL}, "value"),
+            "note": Output(DigReturn.DRAFT_NOTE, "children"),
+            "ready": Output(DigReturn.READY, "data"),
+            "entry": Output(DigReturn.ENTRY, "data"),
+        },
+        inputs=(
+            Input(DigReturn.MODE, "data"),
+            State(Shell.DRAFT, "data"),
+            State(Shell.LAST, "data"),
+        ),
+    )
+    def open_form(mode: dict[str, str], draft: dict | None, last: dict | None):
+        return opening(desk, mode, draft, {"by": desk.user} | (last or {}))
+
+    @app.callback(
+        output={
+            "shift": Output(DigReturn.SHIFT, "data"),
+            "zone": Output(DigReturn.ZONE, "data"),
+            "causes": Output({"type": DigReturn.DELAY_CAUSE, "n": ALL}, "data"),
+            "blocks": {
+                "form": Output(DigReturn.FORM, "hidden"),
+                "reason": Output(DigReturn.REASON_BLOCK, "hidden"),
+                "check": Output(DigReturn.CHECK_BLOCK, "hidden"),
+                "withdraw": Output(DigReturn.WITHDRAW_BLOCK, "hidden"),
+            },
+            "what": Output(DigReturn.WITHDRAW_WHAT, "children"),
+        },
+        inputs=(Input(DigReturn.MODE, "data"),),
+    )
+    def offer(mode: dict[str, str]) -> dict[str, Any]:
+        return offered(desk, mode)
+
+
+def opening(desk: Desk, mode: dict[str, str], draft: dict | None, last: dict) -> dict[str, Any]:
+    """The fields as they open: as they were written, as a draft left them, or as last time."""
+    nil, causes, minutes, note = False, [None] * form.DELAY_ROWS, [""] * form.DELAY_ROWS, None
+    values: dict[str, Any] = dict.fromkeys(form.FIELDS, "")
+    values |= {"work_date": desk.today().isoformat(), "basis": "measured"}
+    values |= {name: last[name] for name in form.AS_LAST_TIME if last.get(name)}
+    if mode["mode"] != "new":
+        old = fields_of(desk.ledger.stored(mode["entry"]).entry)
+        values |= {name: text for name, text in old.items() if name in form.FIELDS}
+        values["basis"] = values["basis"] or "measured"
+        nil = bool(old["nil_reason"])
+        causes, minutes = form.delay_rows(old["delays"])
+    elif draft:
+        values |= {name: draft[name] for name in form.FIELDS if draft.get(name)}
+        nil, causes, minutes = bool(draft["nil"]), draft["causes"], draft["minutes"]
+        note = notice(f"Draft of {saved_words(draft['saved_at'])} restored.", meaning="planned")
+    return {
+        "values": {name: value or None for name, value in values.items()}
+        | {name: values[name] or "" for name in form.TYPED},
+        "nil": nil,
+        "causes": causes,
+        "minutes": minutes,
+        "note": note,
+        "ready": {**mode, "zone": values["zone"]},
+        "entry": secrets.token_hex(16),
+    }
+
+
+def saved_words(stamp: str) -> str:
+    """When a draft was kept, in the browser's UTC."""
+    return f"{theme.day(date.fromisoformat(stamp[:10]))} {stamp[11:16]} UTC"
+
+
+def offered(desk: Desk, mode: dict[str, str]) -> dict[str, Any]:
+    """The choices of the set-up, and which parts of the page show."""
+    site = site_in_force(desk.ledger, desk.today())
+    causes = [{"value": c.cause, "label": c.name} for c in site.causes]
+    withdrawing, changing = mode["mode"] == "withdraw", mode["mode"] != "new"
+    what = history_statement(desk.ledger, mode["entry"]).lines[-1].what if withdrawing else ""
+    return {
+        "shift": [{"value": s.shift, "label": s.name} for s in site.shifts],
+        "zone": [{"value": z.zone, "label": z.name} for z in site.zones],
+        "causes": [causes] * form.DELAY_ROWS,
+        "blocks": {
+            "form": withdrawing,
+            "reason": not changing,
+            "check": withdrawing,
+            "withdraw": not withdrawing,
+        },
+        "what": withdrawn_words(what) if withdrawing else "",
+    }
+
+
+# --- in the browser ------------------------------------------------------------------------------
+def _register_browser(app: Dash) -> None:
+    """What needs no server: which fields show, the draft, and what a change undoes."""
+    values = [Input(name, "value") for name in form.FIELDS.values()]
+    rest = [
+        Input(DigReturn.NIL, "checked"),
+        Input({"type": DigReturn.DELAY_CAUSE, "n": ALL}, "value"),
+        Input({"type": DigReturn.DELAY_MINUTES, "n": ALL}, "value"),
+    ]
+    blocks = ("NIL_BLOCK", "DUG_BLOCK", "BANK_BLOCK", "COUNT_BLOCK", "MASS_BLOCK")
+    app.clientside_callback(
+        ClientsideFunction("entry", "blocks"),
+        *(Output(DigReturn[name], "hidden") for name in blocks),
+        Input(DigReturn.NIL, "checked"),
+        Input(DigReturn.BASIS, "value"),
+    )
+    app.clientside_callback(
+        ClientsideFunction("entry", "draft"),
+        Output(Shell.DRAFT, "data"),
+        *values,
+        *rest,
+        State(DigReturn.READY, "data"),
+        prevent_initial_call=True,
+    )
+    app.clientside_callback(
+        ClientsideFunction("entry", "unchecked"),
+        Output(DigReturn.ECHO, "children", allow_duplicate=True),
+        Output(DigReturn.SAVE_BLOCK, "hidden", allow_duplicate=True),
+        *values,
+        *rest,
+        prevent_initial_call=True,
+    )
+
+
+# --- choices that follow the zone ----------------------------------------------------------------
+def _register_choices(app: Dash, desk: Desk) -> None:
+    @app.callback(
+        Output(DigReturn.STAGE, "data"),
+        Output(DigReturn.STAGE, "value", allow_duplicate=True),
+        Output(DigReturn.STREAM, "data"),
+        Output(DigReturn.STREAM, "value", allow_duplicate=True),
+        Output(DigReturn.PERMIT, "children"),
+        Input(DigReturn.ZONE, "value"),
+        Input(DigReturn.DATE, "value"),
+        State(DigReturn.STAGE, "value"),
+        State(DigReturn.STREAM, "value"),
+        State(DigReturn.READY, "data"),
+        prevent_initial_call=True,
+    )
+    def follow_zone(
+        zone: str | None, day: str | None, stage: str | None, stream: str | None, ready: dict | None
+    ):
+        if not zone or not ready:
+            raise PreventUpdate
+        kept = (stage, stream) if zone == ready["zone"] else (None, None)
+        return followed(desk, zone, as_date(day), *kept)
+
+
+def followed(desk: Desk, zone: str, day: date, stage: str | None, stream: str | None):
+    """Stages and streams of a zone, the ones to offer first, and the permitted level."""
+    site = site_in_force(desk.ledger, day)
+    statement = day_statement(desk.ledger, day)
+    level = next(z for z in statement.zones if z.zone == zone)
+    stages = site.stages_of(zone)
+    bands = site.ground_of(zone)
+    known = {b.stream: site.stream(b.stream).name for b in bands}
+    open_stage = next((s for s in stages if s.design_level_m == level.permitted_level_m), stages[0])
+    ground = next(
+        (b.stream for b in bands if b.lower_level_m <= level.permitted_level_m), bands[-1].stream
+    )
+    holds = records_statement(
+        desk.ledger, kind="hold_releases", until=day, limit=500, current_only=True
+    )
+    return (
+        [
+            {"value": str(s.stage), "label": f"{s.stage}, to {theme.level(s.design_level_m, 'm')}"}
+            for s in stages
+        ],
+        stage or str(open_stage.stage),
+        [{"value": name, "label": words} for name, words in known.items()],
+        stream if stream in known else ground,
+        permit_panel(level, holds.lines, statement.basis.datum),
+    )
+
+
+# --- check and write -----------------------------------------------------------------------------
+def _register_writing(app: Dash, desk: Desk) -> None:
+    @app.callback(
+        output={
+            "errors": ERRORS,
+            "delays": Output(DigReturn.DELAYS_ERROR, "children"),
+            "echo": Output(DigReturn.ECHO, "children"),
+            "locked": Output(DigReturn.SAVE_BLOCK, "hidden"),
+            "saved": Output(DigReturn.SAVED, "children", allow_duplicate=True),
+        },
+        inputs=(Input(DigReturn.CHECK, "n_clicks"), State(DigReturn.MODE, "data"), *FORM),
+        prevent_initial_call=True,
+    )
+    def check(_clicks: int, mode: dict[str, str], *values: Any) -> dict[str, Any]:
+        return checked(desk, mode, values)
+
+    @app.callback(
+        output=_written_outputs(),
+        inputs=(
+            Input(DigReturn.SAVE, "n_clicks"),
+            State(DigReturn.MODE, "data"),
+            State(DigReturn.ENTRY, "data"),
+            State(DigReturn.REASON, "value"),
+            *FORM,
+        ),
+        prevent_initial_call=True,
+        running=[(Output(DigReturn.SAVE, "disabled"), True, False)],
+    )
+    def save(_clicks: int, mode: dict[str, str], entry: str, reason: str, *values: Any):
+        return saved(desk, mode, entry, reason, values)
+
+    @app.callback(
+        Output(DigReturn.SAVED, "children", allow_duplicate=True),
+        Output(Shell.CHANGED, "data", allow_duplicate=True),
+        Output(DigReturn.REASON, "error", allow_duplicate=True),
+        Input(DigReturn.WITHDRAW, "n_clicks"),
+        State(DigReturn.MODE, "data"),
+        State(DigReturn.REASON, "value"),
+        State(DigReturn.BY, "value"),
+        prevent_initial_call=True,
+        running=[(Output(DigReturn.WITHDRAW, "disabled"), True, False)],
+    )
+    def take_back(_clicks: int, mode: dict[str, str], reason: str, by: str | None):
+        if not (reason or "").strip():
+            return None, no_update, "Say why it is withdrawn."
+        withdraw(desk.ledger, mode["entry"], reason=reason, by=by or desk.user)
+        link = record_link(mode["entry"], "See its versions")
+        return (
+            notice("Withdrawn. It stays in the history and counts no more.", link, meaning="done"),
+            secrets.token_hex(4),
+            None,
+        )
+
+    @app.callback(
+        Output(DigReturn.LAST_TEN, "children"),
+        Input(Shell.CHANGED, "data"),
+        Input(DigReturn.READY, "data"),
+        State(DigReturn.BY, "value"),
+        State(Shell.LAST, "data"),
+    )
+    def show_last(_changed: Any, _ready: Any, by: str | None, last: dict | None):
+        return last_rows(desk, by or (last or {}).get("by") or desk.user)
+
+
+def _written_outputs() -> dict[str, Any]:
+    return {
+        "errors": ERRORS,
+        "reason": Output(DigReturn.REASON, "error"),
+        "typed": {c: Output(form.FIELDS[c], "value", allow_duplicate=True) for c in form.TYPED},
+        "nil": Output(DigReturn.NIL, "checked", allow_duplicate=True),
+        "minutes": Output(
+            {"type": DigReturn.DELAY_MINUTES, "n": ALL}, "value", allow_duplicate=True
+        ),
+        "causes": Output({"type": DigReturn.DELAY_CAUSE, "n": ALL}, "value", allow_duplicate=True),
+        "entry": Output(DigReturn.ENTRY, "data", allow_duplicate=True),
+        "saved": Output(DigReturn.SAVED, "children"),
+        "locked": Output(DigReturn.SAVE_BLOCK, "hidden", allow_duplicate=True),
+        "changed": Output(Shell.CHANGED, "data", allow_duplicate=True),
+        "last": Output(Shell.LAST, "data"),
+        "note": Output(DigReturn.DRAFT_NOTE, "children", allow_duplicate=True),
+    }
+
+
+def read_form(values: Sequence[Any]) -> tuple[dict[str, str], str, dict[str, Any]]:
+    """The columns of the return, who writes, and the fields as they stand."""
+    *texts, nil, causes, minutes = values
+    held = dict(zip(form.FIELDS, texts, strict=True))
+    return form.written(held, bool(nil), causes, minutes), str(held["by"] or "").strip(), held
+
+
+def checked(desk: Desk, mode: dict[str, str], values: Sequence[Any]) -> dict[str, Any]:
+    """What the fields mean, or what is wrong, beside each field. Writes nothing."""
+    fields, by, _held = read_form(values)
+    instead = mode["entry"] if mode["mode"] == "amend" else ""
+    echo = preview(desk.ledger, "returns", fields, instead_of=instead)
+    problems = list(echo.problems)
+    if not by:
+        problems.append(Problem("", 0, "by", "", "Write your name or initials."))
+    refused = any(p.severity == "error" for p in problems)
+    return {
+        "errors": beside_fields(problems),
+        "delays": beside(problems, "delays"),
+        "echo": echo_parts(echo, problems, refused),
+        "locked": refused,
+        "saved": None,
+    }
+
+
+def beside(problems: Sequence[Problem], column: str) -> str | None:
+    """The errors of one field in words."""
+    said = [p.message for p in problems if p.field == column and p.severity == "error"]
+    return " ".join(said) or None
+
+
+def beside_fields(problems: Sequence[Problem]) -> dict[str, str | None]:
+    """The errors of every field that can show them."""
+    return {column: beside(problems, column) for column in ERRORS}
+
+
+def saved(
+    desk: Desk, mode: dict[str, str], entry: str, reason: str, values: Sequence[Any]
+) -> dict[str, Any]:
+    """Write what was checked; afterwards the typed fields are empty and the rest is as last time."""
+    fields, by, held = read_form(values)
+    if mode["mode"] == "amend" and not (reason or "").strip():
+        return unwritten(reason="Say why the return is amended.")
+    try:
+        if mode["mode"] == "amend":
+            done = amend(desk.ledger, mode["entry"], fields, reason=reason, by=by)
+        else:
+            done = record(desk.ledger, "returns", fields, by=by, entry_id=entry)
+    except InputError as error:
+        return unwritten(errors=beside_fields(getattr(error, "problems", [])), saved=str(error))
+    words = "Amended." if mode["mode"] == "amend" else "Saved."
+    warnings = [html.P(p.message) for p in done.problems]
+    link = record_link(done.entry_id)
+    return {
+        **unwritten(errors=dict.fromkeys(ERRORS)),
+        "typed": dict.fromkeys(form.TYPED, ""),
+        "nil": False,
+        "causes": [None] * form.DELAY_ROWS,
+        "minutes": [""] * form.DELAY_ROWS,
+        "entry": secrets.token_hex(16),
+        "saved": notice(words, *warnings, link, meaning="done"),
+        "locked": True,
+        "changed": done.entry_id,
+        "last": {name: held[name] for name in form.AS_LAST_TIME},
+        "note": None,
+    }
+
+
+def unwritten(**parts: Any) -> dict[str, Any]:
+    """Nothing written and nothing lost: every output stays but those named."""
+    stay: dict[str, Any] = {
+        "errors": dict.fromkeys(ERRORS, no_update),
+        "typed": dict.fromkeys(form.TYPED, no_update),
+        "causes": [no_update] * form.DELAY_ROWS,
+        "minutes": [no_update] * form.DELAY_ROWS,
+        "reason": None,
+    }
+    rest = dict.fromkeys(("nil", "entry", "saved", "locked", "changed", "last", "note"), no_update)
+    if isinstance(parts.get("saved"), str):
+        parts["saved"] = notice(parts["saved"], meaning="breach", alert=True)
+    return stay | rest | parts
+
+
+def last_rows(desk: Desk, by: str) -> Any:
+    """The returns that this person wrote last, each with the way to amend it."""
+    lines = records_statement(
+        desk.ledger, kind="dig_returns", text=by, limit=200, current_only=True
+    ).lines
+    mine = [line for line in lines if line.recorded_by == by and line.action != "withdrawn"][:10]
+    rows = [
+        (
+            theme.day(line.work_date),
+            line.what,
+            html.Div(
+                [
+                    html.A("Amend", href=f"{PATH}?amend={line.entry_id}", className="link"),
+                    html.A("Withdraw", href=f"{PATH}?withdraw={line.entry_id}", className="link"),
+                ],
+                className="links",
+            ),
+        )
+        for line in mine
+    ]
+    return table(f"By {by}", [Head("Work date"), Head("What it says"), Head("Change")], rows)

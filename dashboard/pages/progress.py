@@ -1,0 +1,331 @@
+"""Progress: where each zone stands against its design dig levels."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import dash_mantine_components as dmc
+from dash import Dash, Input, Output, State, ctx, html
+from dash.exceptions import PreventUpdate
+
+from dashboard import theme
+from dashboard.components import (
+    Head,
+    basis_block,
+    block,
+    cautions,
+    chart,
+    chart_note,
+    choice,
+    graph,
+    key_figures,
+    mark,
+    page,
+    slot,
+    table,
+)
+from dashboard.controls import (
+    DateIds,
+    as_date,
+    as_width,
+    date_control,
+    exports,
+    register_date,
+    register_exports,
+)
+from dashboard.desk import Desk
+from dashboard.figures.bands import bands_figure, bands_summary
+from dashboard.figures.curve import curve_figure, curve_summary
+from dashboard.figures.section import section_figure, section_summary
+from dashboard.ids import Progress, Shell
+from tracker.statements import progress_statement, site_in_force
+from tracker.statements.shapes import (
+    ExcavationProgress,
+    ProgressStatement,
+    StageProgress,
+    ZoneProgress,
+)
+
+PATH, NAME, SHORT = "/progress", "Progress", "Progress"
+DATES = DateIds(
+    Progress.DATE, Progress.TO_TODAY, Progress.TO_YESTERDAY, Progress.EARLIER, Progress.LATER
+)
+ALL_ZONES = "all zones"
+
+
+def layout(**_query: str) -> html.Article:
+    """The shell of the page."""
+    return page(
+        NAME,
+        html.Div(
+            [
+                date_control(DATES, "As of the end of"),
+                dmc.SegmentedControl(id=Progress.EXCAVATION, data=[], className="segments"),
+            ],
+            className="controls no-print",
+        ),
+        html.P(id=Progress.HEADLINE, className="headline"),
+        html.Section(
+            [graph(Progress.SECTION), slot(Progress.SECTION_NOTE), slot(Progress.CAUTIONS)],
+            className="chart-block section-block",
+        ),
+        slot(Progress.FIGURES),
+        block(
+            "Stages",
+            html.Div(choice(Progress.ZONE, "Zone"), className="narrow no-print"),
+            slot(Progress.ROWS),
+            className="rows-block",
+        ),
+        chart("Planned and dug", Progress.CURVE, Progress.CURVE_NOTE),
+        chart("Dug against design, by level band", Progress.BANDS, Progress.BANDS_NOTE),
+        slot(Progress.BASIS),
+        exports(Progress.EXPORT, Progress.DOWNLOAD),
+    )
+
+
+def register(app: Dash, desk: Desk) -> None:
+    """Wire the page."""
+    register_date(app, desk, DATES)
+    register_exports(
+        app,
+        Progress.EXPORT,
+        Progress.DOWNLOAD,
+        [State(Progress.DATE, "value")],
+        "progress",
+        lambda day: progress_statement(desk.ledger, as_date(day)),
+    )
+    _register_choices(app, desk)
+
+    @app.callback(
+        output={
+            "headline": Output(Progress.HEADLINE, "children"),
+            "figures": Output(Progress.FIGURES, "children"),
+            "section": Output(Progress.SECTION, "figure"),
+            "section_note": Output(Progress.SECTION_NOTE, "children"),
+            "cautions": Output(Progress.CAUTIONS, "children"),
+            "curve": Output(Progress.CURVE, "figure"),
+            "curve_note": Output(Progress.CURVE_NOTE, "children"),
+            "bands": Output(Progress.BANDS, "figure"),
+            "bands_note": Output(Progress.BANDS_NOTE, "children"),
+            "basis": Output(Progress.BASIS, "children"),
+        },
+        inputs=(
+            Input(Progress.DATE, "value"),
+            Input(Progress.EXCAVATION, "value"),
+            Input(Shell.WIDTH, "data"),
+        ),
+    )
+    def show_progress(day: str | None, excavation: str | None, width: int | None):
+        if not excavation:
+            raise PreventUpdate
+        statement = progress_statement(desk.ledger, as_date(day))
+        return shown(statement, excavation, as_width(width))
+
+    @app.callback(
+        Output(Progress.ROWS, "children"),
+        Input(Progress.DATE, "value"),
+        Input(Progress.EXCAVATION, "value"),
+        Input(Progress.ZONE, "value"),
+    )
+    def show_rows(day: str | None, excavation: str | None, zone: str | None):
+        statement = progress_statement(desk.ledger, as_date(day))
+        return zone_rows(statement, excavation or "", zone or ALL_ZONES)
+
+
+def _register_choices(app: Dash, desk: Desk) -> None:
+    @app.callback(
+        Output(Progress.EXCAVATION, "data"),
+        Output(Progress.EXCAVATION, "value"),
+        Input(Shell.URL, "pathname"),
+    )
+    def offer_excavations(_path: str):
+        found = site_in_force(desk.ledger, desk.today()).excavations
+        data = [{"value": e.excavation, "label": e.name} for e in found]
+        return data, found[0].excavation
+
+    @app.callback(
+        Output(Progress.ZONE, "data"),
+        Output(Progress.ZONE, "value"),
+        Input(Progress.EXCAVATION, "value"),
+        Input(Progress.SECTION, "clickData"),
+        State(Shell.WIDTH, "data"),
+        prevent_initial_call=True,
+    )
+    def offer_zones(excavation: str | None, click: dict | None, width: int | None):
+        zones = site_in_force(desk.ledger, desk.today()).zones_of(excavation or "")
+        data = [{"value": ALL_ZONES, "label": "All zones"}]
+        data += [{"value": z.zone, "label": z.name} for z in zones]
+        if ctx.triggered_id == Progress.SECTION and click:
+            return data, click["points"][0]["customdata"][0]
+        # A phone starts with one zone: twenty stages are a long way to scroll.
+        narrow = bool(zones) and as_width(width) < theme.PHONE_PX
+        return data, zones[0].zone if narrow else ALL_ZONES
+
+
+# --- what is shown -------------------------------------------------------------------------------
+def shown(statement: ProgressStatement, excavation: str, width_px: int) -> dict[str, Any]:
+    """Every part of the page for one statement and excavation."""
+    return {
+        "headline": headline(statement),
+        "figures": [figures(e) for e in statement.excavations if e.excavation == excavation],
+        "section": section_figure(statement, excavation, width_px),
+        "section_note": chart_note(
+            section_summary(statement, excavation), levels_rows(statement, excavation)
+        ),
+        "cautions": cautions(statement.basis),
+        "curve": curve_figure(statement, excavation, width_px),
+        "curve_note": chart_note(
+            curve_summary(statement, excavation), curve_rows(statement, excavation)
+        ),
+        "bands": bands_figure(statement, excavation, width_px),
+        "bands_note": chart_note(
+            bands_summary(statement, excavation), bands_rows(statement, excavation)
+        ),
+        "basis": basis_block(statement.basis),
+    }
+
+
+def headline(statement: ProgressStatement) -> Any:
+    """The most important thing first; in vermilion if it is a breach."""
+    breach = any(z.in_breach for z in statement.zones)
+    return mark(statement.headline, "breach") if breach else statement.headline
+
+
+def figures(part: ExcavationProgress) -> html.Dl:
+    """The three progress figures, never one; overdig apart."""
+    volume = theme.number(part.design_bank_m3, "m³ bank")
+    dug = theme.percent(theme.share(part.dug_net_m3, part.design_bank_m3))
+    accepted = theme.percent(theme.share(part.accepted_m2, part.formation_m2))
+    return key_figures(
+        [
+            (
+                "Volume dug",
+                f"{theme.number(part.dug_net_m3)} of {volume}",
+                f"{dug}, ± {theme.number(part.u_dug_m3, 'm³')} standard uncertainty",
+            ),
+            (
+                "Stages",
+                f"{part.stages_released} released, {part.stages_reached} reached",
+                f"of {part.stages_total} by zone",
+            ),
+            (
+                "Formation accepted",
+                f"{theme.number(part.accepted_m2)} of {theme.number(part.formation_m2, 'm²')}",
+                accepted,
+            ),
+            (
+                "Overdig",
+                theme.number(part.overdig_m3, "m³ bank"),
+                "below formation, not in the volume dug",
+            ),
+            ("Formation wanted by", theme.day(part.target_formation), "target of the set-up"),
+        ]
+    )
+
+
+def zone_rows(statement: ProgressStatement, excavation: str, zone: str) -> list[Any]:
+    """The stages of a zone, or of all zones, and what the zone waits for."""
+    zones = [
+        z for z in statement.zones if z.excavation == excavation and zone in (ALL_ZONES, z.zone)
+    ]
+    waits = [html.Li(f"{z.name}: {z.waits_for}") for z in zones if z.waits_for]
+    rows = [stage_row(z, s) for z in zones for s in z.stages]
+    heads = [
+        Head("Zone"),
+        Head("Stage"),
+        Head("From, m", True),
+        Head("Design dig level, m", True),
+        Head("Then"),
+        Head("Hold point"),
+        Head("Reached"),
+        Head("Planned to finish"),
+        Head("Dug, m³ bank", True),
+        Head("Design, m³ bank", True),
+    ]
+    return [
+        html.Ul(waits, className="waits"),
+        table("Stages, levels above site datum", heads, rows),
+    ]
+
+
+def stage_row(zone: ZoneProgress, stage: StageProgress) -> tuple[Any, ...]:
+    """One stage as a row."""
+    decided = f" {theme.short_day(stage.decided_on)}" if stage.decided_on else ""
+    meaning = {"released": "planned", "suspended": "warning"}.get(stage.status, "")
+    reached = theme.short_day(stage.reached_on) if stage.reached_on else "yes"
+    return (
+        zone.name,
+        str(stage.stage),
+        theme.level(stage.top_level_m),
+        theme.level(stage.design_level_m),
+        stage.support,
+        mark(f"{stage.status}{decided}", meaning),
+        mark(reached, "done") if stage.reached else "not yet",
+        theme.short_day(stage.planned_finish),
+        theme.number(stage.dug_bank_m3),
+        theme.number(stage.design_bank_m3),
+    )
+
+
+def levels_rows(statement: ProgressStatement, excavation: str) -> Any:
+    """The levels of the section as rows."""
+    rows = [
+        (
+            z.name,
+            theme.level(z.lowest_level_m),
+            theme.day(z.lowest_on),
+            theme.level(z.permitted_level_m),
+            mark("below permitted", "breach") if z.in_breach else "no",
+            f"{theme.level(z.general_level_m)} ({z.general_basis})",
+            theme.level(z.formation_level_m),
+            theme.number(z.dug_net_m3),
+        )
+        for z in statement.zones
+        if z.excavation == excavation
+    ]
+    heads = [
+        Head("Zone"),
+        Head("Lowest, m", True),
+        Head("On"),
+        Head("Permitted, m", True),
+        Head("Breach"),
+        Head("General level, m", True),
+        Head("Formation, m", True),
+        Head("Dug, m³ bank", True),
+    ]
+    return table("Levels by zone, above site datum", heads, rows)
+
+
+def curve_rows(statement: ProgressStatement, excavation: str) -> Any:
+    """The curve as rows, one a week to the as-of date, and the planned ends after it."""
+    points = [p for p in statement.curve if p.excavation == excavation]
+    weekly = [p for p in points if p.day.weekday() == 6 or p is points[-1]]
+    rows = [
+        (theme.day(p.day), theme.number(p.planned_bank_m3), theme.number(p.dug_bank_m3))
+        for p in weekly
+    ]
+    heads = [Head("To the end of"), Head("Planned, m³ bank", True), Head("Dug, m³ bank", True)]
+    return table("Planned and dug by week", heads, rows)
+
+
+def bands_rows(statement: ProgressStatement, excavation: str) -> Any:
+    """The level bands as rows."""
+    rows = [
+        (
+            b.zone,
+            theme.level(b.upper_level_m),
+            theme.level(b.lower_level_m),
+            theme.number(b.design_bank_m3),
+            theme.number(b.dug_bank_m3),
+        )
+        for b in statement.bands
+        if b.excavation == excavation
+    ]
+    heads = [
+        Head("Zone"),
+        Head("From, m", True),
+        Head("To, m", True),
+        Head("Design, m³ bank", True),
+        Head("Dug, m³ bank", True),
+    ]
+    return table("Level bands, above site datum", heads, rows)
