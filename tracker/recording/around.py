@@ -9,7 +9,7 @@ from bisect import bisect_left, insort
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from tracker.domain.calendar import shift_times
 from tracker.domain.levels import FORMATION, RELEASED, breach, latest_status, permitted_level
@@ -42,6 +42,7 @@ class Around:
         self._instead_of = instead_of  # the entry that is being amended
         self._readings: dict[str, list[tuple[datetime, BeltReading]]] = {}
         self._departures: dict[str, list[datetime]] = defaultdict(list)
+        self._days: set[date] = set()  # whose departures the ledger was asked for
         self._decisions: dict[str, list[tuple[datetime, str, str]]] = {}
 
     def check(self, kind: str, rows: Sequence[Fields]) -> None:
@@ -83,36 +84,32 @@ class Around:
     # --- loads -----------------------------------------------------------------------------------
     def _loads(self, rows: Sequence[Fields]) -> None:
         entries = [
-            (r.entry, r)
-            for r in rows
-            if isinstance(r.entry, LorryLoad) and r.entry.registration
-            and not r.entry.reconsigned_from
-        ]  # fmt: skip
-        by_lorry: dict[str, list[tuple[LorryLoad, Fields]]] = defaultdict(list)
-        for load, row in entries:
-            by_lorry[load.registration].append((load, row))
-        for registration, pairs in by_lorry.items():
-            pairs.sort(key=lambda pair: pair[0].gate_out_at)
-            departed = self._departed(registration, pairs)
-            for load, row in pairs:
-                _check_cycle(row, load, departed)
-                insort(self._departures[registration], load.gate_out_at)
-                insort(departed, load.gate_out_at)
+            (row.entry, row)
+            for row in rows
+            if isinstance(row.entry, LorryLoad)
+            and row.entry.registration
+            and not row.entry.reconsigned_from
+        ]
+        self._learn_departures([load for load, _ in entries])
+        for load, row in sorted(entries, key=lambda pair: pair[0].gate_out_at):
+            departed = self._departures[load.registration]
+            _check_cycle(row, load, departed)
+            insort(departed, load.gate_out_at)
 
-    def _departed(
-        self, registration: str, pairs: Sequence[tuple[LorryLoad, Fields]]
-    ) -> list[datetime]:
-        """When the lorry left around the time of these loads, by the ledger and by the file."""
-        margin = timedelta(
-            minutes=max(row.setup.vehicles[load.vehicle].min_cycle_min for load, row in pairs)
-        )
-        since, until = pairs[0][0].gate_out_at - margin, pairs[-1][0].gate_out_at + margin
-        stored = {
-            load.gate_out_at
-            for load in self._ledger.departures(registration, since, until)
-            if load.entry_id != self._instead_of and not load.reconsigned_from
-        }
-        return sorted(stored.union(self._departures[registration]))
+    def _learn_departures(self, loads: Sequence[LorryLoad]) -> None:
+        """Departures in the ledger on the days of these loads and the days beside them."""
+        days = {load.gate_date + timedelta(days=n) for load in loads for n in (-1, 0, 1)}
+        fresh = days - self._days
+        if not fresh:
+            return
+        self._days |= days
+        for load in self._ledger.current("lorry_loads", since=min(fresh), until=max(fresh)):
+            if (
+                load.gate_date in fresh
+                and load.entry_id != self._instead_of
+                and not load.reconsigned_from
+            ):
+                insort(self._departures[load.registration], load.gate_out_at)
 
     # --- levels ----------------------------------------------------------------------------------
     def _returns(self, rows: Sequence[Fields]) -> None:

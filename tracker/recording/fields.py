@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from functools import lru_cache
-from typing import TypeVar
+from hashlib import blake2b
+from typing import Any, TypeVar
 
 from tracker.domain import written
 from tracker.errors import InputError, Problem, UnknownName
@@ -17,9 +18,13 @@ from tracker.recording.setups import Setup, Setups
 
 Given = str | int | float | date | time | timedelta | None  # a datetime is a date
 T = TypeVar("T")
+E = TypeVar("E", bound=Entry)
+LONGEST_ID = 48
 
 _FORMULA = frozenset("=+-@\t\r")
-_iso_date = lru_cache(maxsize=4096)(written.iso_date)
+# Files repeat themselves: a few thousand dates and weights make a hundred thousand rows.
+_iso_date = lru_cache(maxsize=4096, typed=True)(written.iso_date)
+_whole_thousandths = lru_cache(maxsize=16384, typed=True)(written.whole_thousandths)
 
 
 @dataclass(slots=True)
@@ -72,6 +77,22 @@ class Fields:
             Problem(self.sheet.file, self.number, column, text[:200], message, severity)
         )
 
+    def made(self, cls: type[E], **values: Any) -> E | None:
+        """The entry that these values state, or None if the row has failed.
+
+        Without an `entry_id` of its own the entry gets one made from the values, so that the same
+        row sent again, from the same place in the file or another, is the same entry.
+        """
+        values["note"] = self.text("note")
+        own_id = self.text("entry_id")
+        if len(own_id) > LONGEST_ID or not own_id.isascii():
+            self.wrong("entry_id", f"An id has at most {LONGEST_ID} plain letters and digits.")
+        if self.failed:
+            return None
+        source = f"{self.sheet.file} row {self.number}" if self.number else ""
+        entry_id = own_id or content_id(cls.KIND, values)
+        return cls(entry_id=entry_id, source=source, **values)
+
     def value(self, column: str) -> Given:
         """What is written in a column, None if blank; says so if it must be filled."""
         value = self.given.get(column)
@@ -85,15 +106,15 @@ class Fields:
 
     def text(self, column: str) -> str:
         """A text as it is written; a number of a workbook as its digits."""
-        value = self.value(column)
-        if value is None:
+        value = self.given.get(column)
+        if type(value) is str:
+            value = value.strip()
+            if value and value[0] not in _FORMULA and len(value) < 200 and value.isprintable():
+                return value
+        if self.value(column) is None:
             return ""
-        if type(value) is not str:
-            value = text_of(value)
-        elif value[0] not in _FORMULA and len(value) < 200 and value.isprintable():
-            return value
         try:
-            return written.plain_text(value)
+            return written.plain_text(text_of(value))
         except InputError as error:
             self.wrong(column, str(error))
             return ""
@@ -121,7 +142,7 @@ class Fields:
             return None
         try:
             self._refuse_comma(value)
-            number = written.whole_thousandths(value)
+            number = _whole_thousandths(value)
         except InputError as error:
             self.wrong(column, str(error))
             return None
@@ -217,6 +238,12 @@ class Fields:
             " clock was reset shows such dates.",
         )
         return False
+
+
+def content_id(kind: str, values: Mapping[str, Any]) -> str:
+    """An id made from what an entry says: equal for equal content, wherever it came from."""
+    said = [kind, *(f"{name}={values[name]}" for name in sorted(values) if name != "flags")]
+    return blake2b("\x1f".join(said).encode(), digest_size=16).hexdigest()
 
 
 def text_of(value: object) -> str:

@@ -18,9 +18,10 @@ from tracker.recording.around import Around
 from tracker.recording.columns import KINDS, Kind
 from tracker.recording.fields import Fields, Given, Sheet, text_of
 from tracker.recording.mapping import ColumnMapping, read_mapping
-from tracker.recording.rows import content_id, read_row
+from tracker.recording.rows import read_row
 from tracker.recording.setups import setups_of
 from tracker.recording.sheets import PROBLEM_COLUMN, Cells, Rows, read_rows
+from tracker.recording.texts import fields_of
 
 BATCH_ROWS = 5000
 Progress = Callable[[int, int | None], None]
@@ -218,7 +219,7 @@ class _Intake:
         assert row.entry
         if row.value("entry_id") is not None:
             stored = self._ledger.stored(row.entry.entry_id)
-            if stored.entry and content_id(stored.entry) != content_id(row.entry):
+            if stored.entry and fields_of(stored.entry) != fields_of(row.entry):
                 row.problems.clear()
                 row.warn(
                     "entry_id",

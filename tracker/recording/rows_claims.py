@@ -25,7 +25,8 @@ def read_baseline(row: Fields) -> Entry | None:
         )
     if row.failed or not (frozen_on and vehicle and destination and low and payload and high):
         return None
-    return Baseline(
+    return row.made(
+        Baseline,
         baseline=row.text("baseline"),
         frozen_on=frozen_on,
         vehicle=vehicle.vehicle,
@@ -36,7 +37,6 @@ def read_baseline(row: Fields) -> Entry | None:
         destination=destination.destination,
         empty_return=bool(empty_return),
         reference=row.text("reference"),
-        note=row.text("note"),
     )
 
 
@@ -62,5 +62,5 @@ def _check_payloads(
 
 def read_closure(row: Fields) -> Entry | None:
     """An exception closed by a person, or None with the reasons kept in the row."""
-    closure = {name: row.text(name) for name in ("rule", "about", "reason", "closed_by", "note")}
-    return None if row.failed else ClosedException(**closure)
+    said = {name: row.text(name) for name in ("rule", "about", "reason", "closed_by")}
+    return row.made(ClosedException, **said)

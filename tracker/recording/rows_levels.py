@@ -27,7 +27,8 @@ def read_hold(row: Fields) -> Entry | None:
     permit, decided_by = row.text("permit"), row.text("decided_by")
     if row.failed or not (decided and zone):
         return None
-    return HoldRelease(
+    return row.made(
+        HoldRelease,
         decided_at=decided.utc,
         work_date=setup.work_date_of(decided.utc),
         zone=zone.zone,
@@ -36,7 +37,6 @@ def read_hold(row: Fields) -> Entry | None:
         permit=permit,
         decided_by=decided_by,
         accepted_area_dm2=None if area_thousandths is None else area_thousandths // 10,
-        note=row.text("note"),
     )
 
 
@@ -73,7 +73,8 @@ def read_survey(row: Fields) -> Entry | None:
         )
     if row.failed or not (surveyed and zone) or lowest_mm is None:
         return None
-    return SurveyLevel(
+    return row.made(
+        SurveyLevel,
         survey=survey,
         surveyed_at=surveyed.utc,
         work_date=setup.work_date_of(surveyed.utc),
@@ -81,5 +82,4 @@ def read_survey(row: Fields) -> Entry | None:
         lowest_level_mm=lowest_mm,
         dug_bank_l=dug_l,
         method=row.text("method"),
-        note=row.text("note"),
     )

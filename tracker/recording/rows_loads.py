@@ -79,9 +79,10 @@ def _load(
     weights: Weights,
     override: str,
     flags: str,
-) -> LorryLoad:
+) -> Entry | None:
     passed_in = came or left  # where only the way out was noted, the way in counts in that hour
-    return LorryLoad(
+    return row.made(
+        LorryLoad,
         ticket_issuer=row.text("ticket_issuer"),
         ticket_number=row.text("ticket_number"),
         gate_in_at=came.utc if came else None,
@@ -106,7 +107,6 @@ def _load(
         transfer_note=row.text("transfer_note"),
         override_reason=override,
         flags=flags,
-        note=row.text("note"),
     )
 
 

@@ -47,7 +47,8 @@ def read_return(row: Fields) -> Entry | None:
         _check_volume(row, zone, stage, stream, quantities, levels)
     if row.failed or not (work_date and shift and zone and stage):
         return None
-    return DigReturn(
+    return row.made(
+        DigReturn,
         work_date=work_date,
         shift=shift.shift,
         zone=zone.zone,
@@ -63,7 +64,6 @@ def read_return(row: Fields) -> Entry | None:
         lowest_level_mm=levels["lowest_level_m"],
         nil_reason=nil_reason,
         delays=delays,
-        note=row.text("note"),
     )
 
 

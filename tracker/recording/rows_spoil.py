@@ -37,7 +37,8 @@ def read_belt(row: Fields) -> Entry | None:
     if row.failed or not (read_at and work_date and shift and belt and stream):
         return None
     assert totaliser_kg is not None
-    return BeltReading(
+    return row.made(
+        BeltReading,
         read_at=read_at.utc,
         work_date=work_date,
         shift=shift.shift,
@@ -48,7 +49,6 @@ def read_belt(row: Fields) -> Entry | None:
         event=event,
         energy_wh=energy_wh,
         running_min=running_min,
-        note=row.text("note"),
     )
 
 
@@ -103,7 +103,8 @@ def read_stock(row: Fields) -> Entry | None:
         )
     if row.failed or not (counted and stream) or loose_l is None:
         return None
-    return StockCount(
+    return row.made(
+        StockCount,
         counted_at=counted.utc,
         work_date=row.setup.work_date_of(counted.utc),
         location=location,
@@ -111,7 +112,6 @@ def read_stock(row: Fields) -> Entry | None:
         loose_l=loose_l,
         method=method,
         surcharge_limit_l=limit_l,
-        note=row.text("note"),
     )
 
 
@@ -129,7 +129,8 @@ def read_receipt(row: Fields) -> Entry | None:
         row.warn("waste_code", f"The set-up says this destination takes {', '.join(taken)} only.")
     if row.failed or not (receipt_date and destination) or accepted_kg is None:
         return None
-    return Receipt(
+    return row.made(
+        Receipt,
         receipt_number=row.text("receipt_number"),
         receipt_date=receipt_date,
         destination=destination.destination,
@@ -138,7 +139,6 @@ def read_receipt(row: Fields) -> Entry | None:
         waste_code=code,
         accepted_kg=accepted_kg,
         outcome=outcome,
-        note=row.text("note"),
     )
 
 

@@ -41,12 +41,14 @@ class Rows:
     def __iter__(self) -> Iterator[tuple[int, Cells]]:
         """Row number and cells of every row that is not blank."""
         for number, cells in self._lines:
-            if any(c not in (None, "") for c in cells):
+            if any(cells) or any(c not in (None, "") for c in cells):
                 yield number, cells
 
     def misfit(self, cells: Cells) -> str:
         """What is wrong with the shape of a row, or empty."""
         width = len(self.headings)
+        if len(cells) == width:
+            return ""
         if len(cells) < width:
             return (
                 f"The row has only {len(cells)} cells under {width} headings. It may be cut off:"
