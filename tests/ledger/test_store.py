@@ -1,5 +1,8 @@
 """Append, supersede, withdraw: nothing is overwritten, nothing is counted twice, nothing half."""
 
+from datetime import UTC, datetime, timedelta, timezone
+from itertools import pairwise
+
 import pytest
 from sqlalchemy.exc import IntegrityError
 
@@ -84,10 +87,15 @@ def test_several_writes_in_one_transaction_are_saved_together_or_not_at_all(ledg
     with ledger.writing():
         ledger.append([a_return()], by="gate")
         ledger.append([a_load()], by="gate")
-    with pytest.raises(RuntimeError), ledger.writing():
-        ledger.append([a_load("T-2")], by="gate")
-        ledger.withdraw(ledger.current("dig_returns")[0].entry_id, reason="wrong", by="gate")
-        raise RuntimeError("the power fails")
+
+    def write_until_the_power_fails():
+        with ledger.writing():
+            ledger.append([a_load("T-2")], by="gate")
+            ledger.withdraw(ledger.current("dig_returns")[0].entry_id, reason="wrong", by="gate")
+            raise RuntimeError("the power fails")
+
+    with pytest.raises(RuntimeError):
+        write_until_the_power_fails()
     assert len(ledger.current("dig_returns")) == len(ledger.current("lorry_loads")) == 1
     assert summed(ledger, ["movements", "returns"]) == {("movements",): 2, ("returns",): 1}
 
@@ -260,7 +268,7 @@ def test_a_withdrawal_is_not_undone_once_the_fact_is_recorded_again(ledger):
 def test_the_history_is_the_same_from_every_version_of_a_fact(ledger, clock):
     versions = [a_load(net_kg=kg) for kg in (1_000, 2_000, 3_000)]
     ledger.append([versions[0], a_load("T-2")], by="gate")
-    for old, new in zip(versions, versions[1:], strict=False):
+    for old, new in pairwise(versions):
         clock.forward(10)
         ledger.supersede(old.entry_id, new, reason="weighed again", by="gate")
     clock.forward(10)
@@ -306,8 +314,6 @@ def test_what_is_recorded_at_a_moment_is_known_at_that_moment(ledger, clock):
 
 # --- what is stored ------------------------------------------------------------------------------
 def test_moments_come_back_aware_and_in_utc(ledger):
-    from datetime import UTC, datetime, timedelta, timezone
-
     summer = timezone(timedelta(hours=1))
     out = datetime(2026, 10, 1, 9, 30, 15, 123_456, tzinfo=summer)
     load = a_load(gate_out_at=out, gate_in_at=None)
