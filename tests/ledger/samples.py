@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import csv
+import json
 from datetime import UTC, date, datetime, timedelta
+from importlib import resources
 from typing import Any
 
 from tracker.ledger.entries import (
@@ -163,10 +166,20 @@ def a_revision(**changes: Any) -> SetupRevision:
     given: dict[str, Any] = {
         "effective_date": DAY,
         "title": "first set-up",
-        "tables": "{}",
+        "tables": {},
         "digest": "d1",
     }
-    return SetupRevision(**(given | changes))
+    given |= changes
+    return SetupRevision(**(given | {"tables": json.dumps(given["tables"])}))
+
+
+def site_tables() -> dict[str, list[dict[str, str]]]:
+    """The tables of the invented demonstration site."""
+    folder = resources.files("data_demo") / "setup"
+    return {
+        file.name.removesuffix(".csv"): list(csv.DictReader(file.read_text("utf-8").splitlines()))
+        for file in folder.iterdir()
+    }
 
 
 def one_of_each() -> tuple[Entry, ...]:
