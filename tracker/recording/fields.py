@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from functools import lru_cache
 from hashlib import blake2b
+from operator import itemgetter
 from typing import Any, TypeVar
 
 from tracker.domain import written
 from tracker.errors import InputError, Problem, UnknownName
-from tracker.ledger.entries import Entry
+from tracker.ledger.entries import KINDS, Entry, field_names
 from tracker.recording.columns import Kind
 from tracker.recording.moments import LocalClock, Moment
 from tracker.recording.setups import Setup, Setups
 
 Given = str | int | float | date | time | timedelta | None  # a datetime is a date
+# By kind, what makes up what an entry says: all but its id, where it came from, and the flags that
+# depend on the records around it.
+_SAYING: dict[str, Callable[[Mapping[str, Any]], tuple[Any, ...]]] = {
+    kind: itemgetter(*sorted(set(field_names(cls)) - {"entry_id", "source", "flags"}))
+    for kind, cls in KINDS.items()
+}
 T = TypeVar("T")
 E = TypeVar("E", bound=Entry)
 LONGEST_ID = 48
@@ -90,7 +97,7 @@ class Fields:
         if self.failed:
             return None
         source = f"{self.sheet.file} row {self.number}" if self.number else ""
-        entry_id = own_id or content_id(cls.KIND, values)
+        entry_id = own_id or content_id(cls, values)
         return cls(entry_id=entry_id, source=source, **values)
 
     def value(self, column: str) -> Given:
@@ -240,10 +247,10 @@ class Fields:
         return False
 
 
-def content_id(kind: str, values: Mapping[str, Any]) -> str:
+def content_id(cls: type[Entry], values: Mapping[str, Any]) -> str:
     """An id made from what an entry says: equal for equal content, wherever it came from."""
-    said = [kind, *(f"{name}={values[name]}" for name in sorted(values) if name != "flags")]
-    return blake2b("\x1f".join(said).encode(), digest_size=16).hexdigest()
+    said = "\x1f".join([cls.KIND, *map(str, _SAYING[cls.KIND](values))])
+    return blake2b(said.encode(), digest_size=16).hexdigest()
 
 
 def text_of(value: object) -> str:
