@@ -185,6 +185,8 @@ def breach_banner(desk: Desk) -> html.Div | None:
         return None
     if not breaches:
         return None
-    more = f" And {len(breaches) - 1} more." if len(breaches) > 1 else ""
+    zones = sorted({breach.zone for breach in breaches})
+    where = f"zone{'s' if len(zones) > 1 else ''} {', '.join(zones)}"
+    words = f"Open level breach in {where}. Stop and ask the temporary works coordinator."
     link = dcc.Link("See it on Today", href=today.PATH, className="link")
-    return notice(breaches[0].sentence + more, link, meaning="breach")
+    return notice(words, link, meaning="breach")

@@ -119,8 +119,15 @@ def table(caption: str, heads: Sequence[Head], rows: Iterable[Sequence[Any]]) ->
     )
 
 
-def matrix(caption: str, corner: str, columns: Sequence[str], rows: Sequence[Sequence[Any]]):
-    """A small table of words by two names; keeps its form on a phone."""
+def matrix(
+    caption: str,
+    corner: str,
+    columns: Sequence[str],
+    rows: Sequence[Sequence[Any]],
+    *,
+    words_last: bool = False,
+) -> Component:
+    """A small table by two names that keeps its form on a phone; the last column may be words."""
     if not rows:
         return html.P(f"{caption}: none.", className="empty")
     head = html.Tr([html.Th(c, scope="col") for c in (corner, *columns)])
@@ -128,9 +135,9 @@ def matrix(caption: str, corner: str, columns: Sequence[str], rows: Sequence[Seq
         html.Tr([html.Th(first, scope="row"), *(html.Td(cell) for cell in cells)])
         for first, *cells in rows
     ]
-    return html.Table(
-        [html.Caption(caption), html.Thead(head), html.Tbody(body)], className="matrix"
-    )
+    look = "matrix words-last" if words_last else "matrix"
+    parts = [html.Caption(caption), html.Thead(head), html.Tbody(body)]
+    return html.Table(parts, className=look)
 
 
 def key_figures(figures: Iterable[tuple[str, str, str]]) -> html.Dl:

@@ -30,16 +30,14 @@ class DateIds:
 
 def date_control(ids: DateIds, label: str, help: str = "") -> html.Div:
     """A date with buttons for today, yesterday, and a day either way."""
+    field = date_field(ids.date, label, description=help or None)
     return html.Div(
         [
-            date_field(ids.date, label, description=help or None),
+            button("← Before", ids.earlier),
+            html.Div(field, className="date-field"),
+            button("After →", ids.later),
             html.Div(
-                [
-                    button("← Day before", ids.earlier),
-                    button("Day after →", ids.later),
-                    button("Yesterday", ids.to_yesterday),
-                    button("Today", ids.to_today),
-                ],
+                [button("Yesterday", ids.to_yesterday), button("Today", ids.to_today)],
                 className="buttons",
             ),
         ],

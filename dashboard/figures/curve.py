@@ -27,20 +27,28 @@ def curve_figure(
         template=theme.template(),
         width=width_px,
         height=height,
-        margin={"l": 8 if narrow else 64, "r": 8 if narrow else 150, "t": 28, "b": 36},
+        margin={
+            "l": 56 if narrow else 64,
+            "r": 8 if narrow else 150,
+            "t": 48 if narrow else 28,
+            "b": 36,
+        },
         hovermode="x unified",
         yaxis={
             "range": [0, high],
             "title": {"text": "bank m³" if not narrow else ""},
             "tickformat": ",",
             "nticks": 6,
-            "ticklabelposition": "inside top" if narrow else "outside",
         },
         xaxis={"tickformat": "%b\n%Y" if not narrow else "%b", "hoverformat": "%a %-d %b %Y"},
     )
     if dug:
         _draw_as_of(figure, dug[-1], narrow)
-    _draw_names(figure, points, dug, high, height - 64, narrow)
+    ends = _ends(points, dug)
+    if narrow:
+        _draw_names_above(figure, ends)
+    else:
+        _draw_names_beside(figure, ends, high, height - 64)
     return figure
 
 
@@ -84,32 +92,49 @@ def _draw_as_of(figure: go.Figure, last: CurvePoint, narrow: bool) -> None:
     )
 
 
-def _draw_names(
-    figure: go.Figure,
-    points: list[CurvePoint],
-    dug: list[CurvePoint],
-    high: float,
-    height_px: float,
-    narrow: bool,
-) -> None:
-    """Each line is named beside its end, never in a legend; on a phone under the top corner."""
-    ends = [("planned", points[-1].day, points[-1].planned_bank_m3, theme.PLANNED)]
+def _ends(points: list[CurvePoint], dug: list[CurvePoint]) -> list[tuple[str, float, str]]:
+    """(name, last value, colour) of each line, the higher first."""
+    ends = [("planned", points[-1].planned_bank_m3, theme.PLANNED)]
     if dug:
-        ends.append(("dug", dug[-1].day, dug[-1].dug_bank_m3 or 0.0, theme.DONE_TEXT))
-    ends.sort(key=lambda end: -end[2])
-    wanted = [height_px * (1 - value / high) for _, _, value, _ in ends]
+        ends.append(("dug", dug[-1].dug_bank_m3 or 0.0, theme.DONE_TEXT))
+    return sorted(ends, key=lambda end: -end[1])
+
+
+def _draw_names_beside(
+    figure: go.Figure, ends: list[tuple[str, float, str]], high: float, height_px: float
+) -> None:
+    """Each line is named beside its end, never in a legend."""
+    wanted = [height_px * (1 - value / high) for _, value, _ in ends]
     places = spread(wanted, 18, 0, height_px)
-    for (name, _, value, colour), place in zip(ends, places, strict=True):
+    for (name, value, colour), place in zip(ends, places, strict=True):
         figure.add_annotation(
             x=1,
             xref="paper",
-            xanchor="right" if narrow else "left",
-            xshift=0 if narrow else 8,
+            xanchor="left",
+            xshift=8,
             y=1 - place / height_px,
             yref="paper",
-            yshift=-14 if narrow else 0,
             text=f"<b>{name}</b> {theme.number(value, 'm³')}",
             showarrow=False,
-            bgcolor=theme.PAPER,
             font={"color": colour, "size": 12},
         )
+
+
+def _draw_names_above(figure: go.Figure, ends: list[tuple[str, float, str]]) -> None:
+    """On a phone both names stand in one row over the chart."""
+    words = (
+        f"<span style='color:{colour}'><b>{name}</b> {theme.number(value, 'm³')}</span>"
+        for name, value, colour in ends
+    )
+    figure.add_annotation(
+        x=0,
+        xref="paper",
+        xanchor="left",
+        y=1,
+        yref="paper",
+        yanchor="bottom",
+        yshift=20,
+        text="    ".join(words),
+        showarrow=False,
+        font={"size": 12},
+    )

@@ -99,7 +99,7 @@ class Drawing:
                 "yanchor": "middle",
                 "align": label.align,
                 "showarrow": False,
-                "borderpad": 0,
+                "borderpad": 3 if label.on_paper else 0,
                 "bgcolor": theme.PAPER if label.on_paper else "rgba(0,0,0,0)",
                 "font": {"size": label.size_px, "color": label.colour},
             }

@@ -63,10 +63,10 @@ def text_width(text: str, size_px: float) -> float:
     return per_mille * size_px / 1000
 
 
-def text_box(lines: Sequence[str], size_px: float, x: float, y: float) -> Box:
-    """The box of some lines of text centred on a point."""
-    half_width = max(text_width(line, size_px) for line in lines) / 2 + 1
-    half_height = len(lines) * size_px * LINE_HEIGHT / 2
+def text_box(lines: Sequence[str], size_px: float, x: float, y: float, around_px: float = 0) -> Box:
+    """The box of some lines of text centred on a point, with some room around them."""
+    half_width = max(text_width(line, size_px) for line in lines) / 2 + around_px + 1
+    half_height = len(lines) * size_px * LINE_HEIGHT / 2 + around_px
     return Box(x - half_width, y - half_height, x + half_width, y + half_height)
 
 

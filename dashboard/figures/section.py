@@ -202,6 +202,8 @@ def _draw_levels(drawing: Drawing, zone: ZoneProgress) -> None:
     for stage in zone.stages[:-1]:
         y = sheet.y_px(stage.design_level_m)
         drawing.line((left, y), (right, y), theme.GREY, 1, "6px,4px")
+    ground = sheet.y_px(zone.ground_level_m)
+    drawing.line((left, ground), (right, ground), theme.WALL, 1.5)
     drawing.line((left, formation), (right, formation), theme.INK, 2)
     y = sheet.y_px(zone.permitted_level_m)
     drawing.line((left + 3, y), (right - 3, y), theme.PLANNED, 4)

@@ -19,7 +19,7 @@ from dashboard.figures.lettering import (
 from dashboard.figures.sheet import TRIANGLE_HALF_PX, TRIANGLE_HIGH_PX, Sheet
 from tracker.statements.shapes import StageProgress, ZoneProgress
 
-CLEAR_PX = 3  # between a label and what it stands beside
+PAPER_PX = 4  # paper around the words of a breach
 REACH_PX = 160  # how far a label may stand from what it names
 
 
@@ -115,14 +115,15 @@ def _lowest(sheet: Sheet, zone: ZoneProgress, taken: list[Box]) -> Label:
     apex = sheet.y_px(zone.lowest_level_m)
     size = 11 if sheet.narrow else 13
     lines = _lowest_lines(sheet, zone)
-    half = text_box(lines, size, x, 0).bottom
-    above, below = apex - TRIANGLE_HIGH_PX - CLEAR_PX - half, apex + CLEAR_PX + half
+    around = PAPER_PX if zone.in_breach else 0
+    half = text_box(lines, size, x, 0, around).bottom
+    above, below = apex - TRIANGLE_HIGH_PX - half, apex + 4 + half
     up, down = (-1, 1) if not zone.in_breach else (1, -1)
     first, second = (below, above) if zone.in_breach else (above, below)
     ways = [first + up * n for n in range(0, 120, 3)] + [
         second + down * n for n in range(0, 120, 3)
     ]
-    box = free_place((text_box(lines, size, x, y) for y in ways), taken, _inside(sheet))
+    box = free_place((text_box(lines, size, x, y, around) for y in ways), taken, _inside(sheet))
     text = "<br>".join((f"<b>{lines[0]}</b>", *lines[1:]))
     if not zone.in_breach:
         return Label(text, box, size, theme.INK)

@@ -12,11 +12,11 @@ from dash.exceptions import PreventUpdate
 
 from dashboard import theme
 from dashboard.components import Head, notice, page, record_link, slot, table
-from dashboard.controls import as_date, register_date_buttons
+from dashboard.controls import as_date, pressed, register_date_buttons
 from dashboard.desk import Desk
 from dashboard.ids import DigReturn, Shell
 from dashboard.pages import return_form as form
-from dashboard.pages.return_words import echo_parts, permit_panel, withdrawn_words
+from dashboard.pages.return_words import echo_parts, in_words, permit_panel, withdrawn_words
 from tracker.errors import InputError, Problem
 from tracker.recording.entry import amend, record, withdraw
 from tracker.recording.preview import preview
@@ -253,7 +253,8 @@ def _register_writing(app: Dash, desk: Desk) -> None:
         inputs=(Input(DigReturn.CHECK, "n_clicks"), State(DigReturn.MODE, "data"), *FORM),
         prevent_initial_call=True,
     )
-    def check(_clicks: int, mode: dict[str, str], *values: Any) -> dict[str, Any]:
+    def check(clicks: int, mode: dict[str, str], *values: Any) -> dict[str, Any]:
+        pressed(clicks)
         return checked(desk, mode, values)
 
     @app.callback(
@@ -268,7 +269,8 @@ def _register_writing(app: Dash, desk: Desk) -> None:
         prevent_initial_call=True,
         running=[(Output(DigReturn.SAVE, "disabled"), True, False)],
     )
-    def save(_clicks: int, mode: dict[str, str], entry: str, reason: str, *values: Any):
+    def save(clicks: int, mode: dict[str, str], entry: str, reason: str, *values: Any):
+        pressed(clicks)
         return saved(desk, mode, entry, reason, values)
 
     @app.callback(
@@ -282,16 +284,12 @@ def _register_writing(app: Dash, desk: Desk) -> None:
         prevent_initial_call=True,
         running=[(Output(DigReturn.WITHDRAW, "disabled"), True, False)],
     )
-    def take_back(_clicks: int, mode: dict[str, str], reason: str, by: str | None):
+    def take_back(clicks: int, mode: dict[str, str], reason: str, by: str | None):
+        pressed(clicks)
         if not (reason or "").strip():
             return None, no_update, "Say why it is withdrawn."
         withdraw(desk.ledger, mode["entry"], reason=reason, by=by or desk.user)
-        link = record_link(mode["entry"], "See its versions")
-        return (
-            notice("Withdrawn. It stays in the history and counts no more.", link, meaning="done"),
-            secrets.token_hex(4),
-            None,
-        )
+        return withdrawn_notice(mode["entry"]), secrets.token_hex(4), None
 
     @app.callback(
         Output(DigReturn.LAST_TEN, "children"),
@@ -350,7 +348,7 @@ def checked(desk: Desk, mode: dict[str, str], values: Sequence[Any]) -> dict[str
 
 def beside(problems: Sequence[Problem], column: str) -> str | None:
     """The errors of one field in words."""
-    said = [p.message for p in problems if p.field == column and p.severity == "error"]
+    said = [in_words(p.message) for p in problems if p.field == column and p.severity == "error"]
     return " ".join(said) or None
 
 
@@ -362,7 +360,7 @@ def beside_fields(problems: Sequence[Problem]) -> dict[str, str | None]:
 def saved(
     desk: Desk, mode: dict[str, str], entry: str, reason: str, values: Sequence[Any]
 ) -> dict[str, Any]:
-    """Write what was checked; afterwards the typed fields are empty and the rest is as last time."""
+    """Write what was checked; then the typed fields are empty, the rest is as last time."""
     fields, by, held = read_form(values)
     if mode["mode"] == "amend" and not (reason or "").strip():
         return unwritten(reason="Say why the return is amended.")
@@ -372,9 +370,11 @@ def saved(
         else:
             done = record(desk.ledger, "returns", fields, by=by, entry_id=entry)
     except InputError as error:
-        return unwritten(errors=beside_fields(getattr(error, "problems", [])), saved=str(error))
+        return unwritten(
+            errors=beside_fields(getattr(error, "problems", [])), saved=in_words(str(error))
+        )
     words = "Amended." if mode["mode"] == "amend" else "Saved."
-    warnings = [html.P(p.message) for p in done.problems]
+    warnings = [html.P(in_words(p.message)) for p in done.problems]
     link = record_link(done.entry_id)
     return {
         **unwritten(errors=dict.fromkeys(ERRORS)),
@@ -404,6 +404,12 @@ def unwritten(**parts: Any) -> dict[str, Any]:
     if isinstance(parts.get("saved"), str):
         parts["saved"] = notice(parts["saved"], meaning="breach", alert=True)
     return stay | rest | parts
+
+
+def withdrawn_notice(entry: str) -> html.Div:
+    """What a withdrawal did."""
+    link = record_link(entry, "See its versions")
+    return notice("Withdrawn. It stays in the history and counts no more.", link, meaning="done")
 
 
 def last_rows(desk: Desk, by: str) -> Any:

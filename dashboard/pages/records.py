@@ -31,7 +31,7 @@ from tracker.statements import history_statement, records_statement
 from tracker.statements.shapes import RecordLine, RecordsStatement
 
 PATH, NAME, SHORT = "/records", "Records", "Records"
-STEP = 50
+STEP = 25
 TITLES = {"setup_revisions": "Set-up revisions"} | {k.ledger_kind: k.title for k in KINDS.values()}
 
 
@@ -169,12 +169,12 @@ def entry_rows(statement: RecordsStatement) -> Any:
         for line in statement.lines
     ]
     heads = [
-        Head("Work date"),
+        Head("Work date", short=True),
         Head("Kind"),
         Head("What it says"),
         Head("State"),
         Head("Recorded by, at"),
-        Head("History"),
+        Head("History", short=True),
     ]
     return table("Entries", heads, rows)
 
@@ -203,9 +203,8 @@ def version(number: int, line: RecordLine) -> html.Div:
         html.Div([html.Dt(name), html.Dd(text)])
         for name, text in (readable_field(*field) for field in line.fields)
     ]
-    said = (
-        f"Version {number}, {line.action} by {line.recorded_by}, {theme.moment(line.recorded_at)}"
-    )
+    when = theme.moment(line.recorded_at)
+    said = f"Version {number}, {line.action} by {line.recorded_by}, {when}"
     reason = [html.P(f"Reason: {line.reason}")] if line.reason else []
     return html.Div(
         [html.H3(said), html.P(line.what), *reason, html.Dl(fields, className="fields")],

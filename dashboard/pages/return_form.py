@@ -34,8 +34,8 @@ FIELDS: dict[str, str] = {
     "note": DigReturn.NOTE,
     "by": DigReturn.BY,
 }
-# Fields without a place of their own for an error: it is said beside the check button.
-WITHOUT_ERROR = ("shift", "basis")
+# Without a place of its own for an error: it is said beside the check button.
+WITHOUT_ERROR = ("basis",)
 QUANTITIES = {
     "measured": ("bank_m3",),
     "estimated": ("bank_m3",),
@@ -60,8 +60,8 @@ def form() -> html.Div:
     """Every field, in one column on a phone."""
     return html.Div(
         [
-            date_control(DATES, "Work date (the date on which the shift starts)"),
-            _labelled("Shift", dmc.SegmentedControl(id=DigReturn.SHIFT, data=[], fullWidth=True)),
+            date_control(DATES, "Work date", "the date on which the shift starts"),
+            choice(DigReturn.SHIFT, "Shift"),
             html.Div(
                 [choice(DigReturn.ZONE, "Zone"), choice(DigReturn.STAGE, "Stage")],
                 className="pair",
@@ -156,9 +156,9 @@ def ending() -> list[Any]:
             hidden=True,
         ),
         html.Div(
-            [button("Check", DigReturn.CHECK, main=True)],
-            className="buttons",
+            button("Check", DigReturn.CHECK, main=True),
             id=DigReturn.CHECK_BLOCK,
+            className="buttons",
         ),
         slot(DigReturn.ECHO),
         html.Div(
@@ -215,9 +215,8 @@ def delays_text(causes: Sequence[Any], minutes: Sequence[Any]) -> str:
     >>> delays_text(["rain", None, ""], ["30", "", None])
     'rain:30'
     """
-    rows = (
-        (str(c or "").strip(), str(m or "").strip()) for c, m in zip(causes, minutes, strict=True)
-    )
+    pairs = zip(causes, minutes, strict=True)
+    rows = ((str(c or "").strip(), str(m or "").strip()) for c, m in pairs)
     return "; ".join(f"{cause}:{lost}" for cause, lost in rows if cause or lost)
 
 

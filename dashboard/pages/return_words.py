@@ -13,6 +13,29 @@ from tracker.errors import Problem
 from tracker.recording.preview import Echo
 from tracker.statements.shapes import RecordLine, ZoneLevel
 
+# Columns as the form labels them: a message of the readers names the column of a file.
+_LABELS = {
+    "work_date": "work date",
+    "bank_m3": "bank volume",
+    "capacity_m3": "what each holds",
+    "mass_t": "mass",
+    "from_level_m": "start level",
+    "to_level_m": "finish level",
+    "lowest_level_m": "lowest level",
+    "nil_reason": "reason for the nil shift",
+}
+
+
+def in_words(message: str) -> str:
+    """A message with the names of columns in the words of the form.
+
+    >>> in_words("A measured quantity needs bank_m3.")
+    'A measured quantity needs bank volume.'
+    """
+    for column, label in _LABELS.items():
+        message = message.replace(column, label)
+    return message
+
 
 def permit_panel(level: ZoneLevel, holds: Sequence[RecordLine], datum: str) -> html.Div:
     """The permitted level of a zone and its permit, said before any level is typed."""
@@ -37,9 +60,8 @@ def permit_panel(level: ZoneLevel, holds: Sequence[RecordLine], datum: str) -> h
         below = theme.level(level.permitted_level_m - (level.lowest_level_m or 0.0), "m")
         words = f"{below} below permitted: stop and ask the temporary works coordinator."
         parts.append(html.P(mark(words, "breach")))
-    parts.append(
-        html.P(f"The permit on site governs, not this screen. {datum}", className="beside")
-    )
+    governs = f"The permit on site governs, not this screen. {datum}"
+    parts.append(html.P(governs, className="beside"))
     return html.Div(parts, className="permit")
 
 
@@ -59,7 +81,8 @@ def echo_parts(echo: Echo, problems: Sequence[Problem], refused: bool) -> list[A
         parts.append(key_figures(_units(echo)))
     parts += [html.P(words) for words in echo.sentences]
     parts += [
-        html.P(mark(p.message, "breach" if p.severity == "error" else "warning")) for p in problems
+        html.P(mark(in_words(p.message), "breach" if p.severity == "error" else "warning"))
+        for p in problems
     ]
     words = "Not saved. Correct what is marked, then check again." if refused else "Not saved yet."
     parts.append(html.P(html.Strong(words)))

@@ -202,7 +202,7 @@ def shown(statement: DayStatement, width_px: int) -> dict[str, Any]:
         "headline": None if statement.breaches else statement.headline,
         "breaches": [exception_line(e) for e in statement.breaches],
         "figures": figures(statement),
-        "levels": [levels_table(statement), cautions(statement.basis)],
+        "levels": [*levels_table(statement), cautions(statement.basis)],
         "hours": hours_figure(statement.hours, statement.cap_hour, width_px),
         "note": hours_note(statement),
         "shifts": shifts_matrix(statement),
@@ -301,7 +301,7 @@ def levels_table(statement: DayStatement) -> list[Any]:
     columns = ("Lowest", "On", "Permitted", "Standing")
     waits = [html.Li(f"{z.name}: {z.waits_for}") for z in statement.zones if z.waits_for]
     return [
-        matrix("Levels, m above site datum", "Zone", columns, rows),
+        matrix("Levels, m above site datum", "Zone", columns, rows, words_last=True),
         html.Ul(waits, className="waits"),
     ]
 
@@ -313,7 +313,7 @@ def standing(lowest_m: float | None, permitted_m: float, in_breach: bool) -> Any
     gap = theme.level(abs(lowest_m - permitted_m), "m")
     if in_breach:
         return mark(f"{gap} below permitted: stop and ask", "breach")
-    return f"{gap} above permitted"
+    return f"{gap} above permitted" if lowest_m > permitted_m else "at the permitted level"
 
 
 def hours_note(statement: DayStatement) -> list[Any]:
