@@ -64,14 +64,14 @@ def _shift_lines(frame: Frame, day: date) -> list[ShiftLine]:
     by_place: dict[tuple[str, str], list[DigReturn]] = {}
     for entry in entries:
         by_place.setdefault((entry.shift, entry.zone), []).append(entry)
-    spans = zone_opens_until(frame)
+    spans, site = zone_opens_until(frame), frame.site_on(day)
     expected = [
         (shift, zone.zone)
-        for shift in shifts_on(frame.site, day)
+        for shift in shifts_on(site, day)
         for zone in frame.site.zones
         if spans[zone.zone][0] <= day <= spans[zone.zone][1]
     ]
-    known = {s.shift: s for s in frame.site.shifts}
+    known = {s.shift: s for s in site.shifts}
     extra = [(known[s], z) for s, z in by_place if s in known and (known[s], z) not in expected]
     return [
         _shift_line(frame, day, shift, zone, by_place.get((shift.shift, zone), []))
@@ -99,7 +99,8 @@ def _shift_line(
 
 def _quantity(frame: Frame, entry: DigReturn) -> tuple[float, float]:
     measure, amount = dug_amount(entry)
-    quantity = dug_quantity(frame.site, entry.stream, measure.split("_")[1], amount)
+    site = frame.site_on(entry.work_date)
+    quantity = dug_quantity(site, entry.stream, measure.split("_")[1], amount)
     return quantity.bank_m3, quantity.mass_t
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING
 from tracker.domain.calendar import days, shift_times, shifts_on, time_zone
 from tracker.domain.levels import CAUTION, FORMATION, RELEASED, plan_area
 from tracker.domain.site import Datum, Shift, Site
-from tracker.ledger.questions import hold_decisions, received_by_day
+from tracker.ledger.questions import hold_decisions, summed
 from tracker.ledger.setups import site_of
 from tracker.statements.basis import Basis
 
@@ -20,7 +21,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """Where and when a statement stands: a ledger, a date, a moment of knowledge, the set-up."""
+    """Where and when a statement stands: a ledger, a date, a moment of knowledge, the set-ups.
+
+    `site` is the set-up in force on the as-of date; what happened before is held against the one
+    that was in force then (`site_on`), so that a later set-up alters no history.
+    """
 
     ledger: LedgerReads
     as_of: date
@@ -28,6 +33,12 @@ class Frame:
     site: Site
     title: str
     since_date: date
+    set_ups: tuple[tuple[date, Site], ...]  # with the work date from which each is in force
+
+    def site_on(self, day: date) -> Site:
+        """The set-up in force on a work date; before the first one, the first."""
+        in_force = [site for starts, site in self.set_ups if starts <= day]
+        return in_force[-1] if in_force else self.set_ups[0][1]
 
     @property
     def moment(self) -> datetime:
@@ -41,20 +52,21 @@ def framed(ledger: LedgerReads, as_of: date, known_at: datetime | None = None) -
     """The frame of a statement on a date. Raises NotEnoughData if there is no set-up."""
     revision = ledger.revision(as_of, known_at=known_at)
     return Frame(
-        ledger, as_of, known_at, site_of(revision.tables), revision.title, revision.effective_date
+        ledger,
+        as_of,
+        known_at,
+        site_of(revision.tables),
+        revision.title,
+        revision.effective_date,
+        tuple((r.effective_date, site_of(r.tables)) for r in ledger.revisions(known_at)),
     )
 
 
 def set_up_periods(frame: Frame, since: date, until: date) -> list[tuple[Site, date, date]]:
     """(set-up, from, to) over a period: each work date with the set-up in force on it."""
-    revisions = frame.ledger.revisions(frame.known_at)
-    starts = [since, *(r.effective_date for r in revisions if since < r.effective_date <= until)]
-    starts = sorted(set(starts))
+    starts = sorted({since, *(starts for starts, _ in frame.set_ups if since < starts <= until)})
     ends = [*(start - timedelta(days=1) for start in starts[1:]), until]
-    return [
-        (frame.ledger.site(start, known_at=frame.known_at), start, end)
-        for start, end in zip(starts, ends, strict=True)
-    ]
+    return [(frame.site_on(start), start, end) for start, end in zip(starts, ends, strict=True)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,48 +80,48 @@ class Completeness:
 
 def zone_opens_until(frame: Frame) -> dict[str, tuple[date, date]]:
     """Zone -> first and last work date on which a return is expected of it."""
-    accepted = {
-        decision.zone: decision.work_date
-        for decision in hold_decisions(frame.ledger, frame.as_of, frame.known_at)
-        if decision.hold == FORMATION
-        and decision.status == RELEASED
-        and _whole_area(frame.site, decision.zone, decision.accepted_area_dm2)
-    }
-    return {z.zone: (z.opens, accepted.get(z.zone, date.max)) for z in frame.site.zones}
-
-
-def _whole_area(site: Site, zone: str, accepted_area_dm2: int | None) -> bool:
-    area_m2 = plan_area(site.zone(zone), site.formation_level_m(zone))
-    return (accepted_area_dm2 or 0) / 100.0 >= 0.99 * area_m2
+    decisions = hold_decisions(frame.ledger, frame.as_of, frame.known_at)
+    spans = {}
+    for zone in frame.site.zones:
+        area_m2 = plan_area(zone, frame.site.formation_level_m(zone.zone))
+        accepted = [
+            d.work_date
+            for d in decisions
+            if (d.zone, d.hold, d.status) == (zone.zone, FORMATION, RELEASED)
+            and (d.accepted_area_dm2 or 0) / 100.0 >= 0.99 * area_m2
+        ]
+        spans[zone.zone] = (zone.opens, accepted[0] if accepted else date.max)
+    return spans
 
 
 def completeness(frame: Frame, since: date, until: date) -> Completeness:
     """Returns expected and received between two dates; a shift counts once it is over.
 
-    A day on which more came in than was expected counts as complete, no more.
+    A return that the calendar did not expect stands in for none that is missing.
     """
-    expected = _expected_by_day(frame, since, until)
+    expected = set(expected_slots(frame, since, until))
 
-    def counted(measure: str) -> int:
-        found = received_by_day(
-            frame.ledger, measure, since=since, until=until, known_at=frame.known_at
-        )
-        return sum(min(count, expected.get(day, 0)) for day, count in found.items())
+    stated = summed(
+        frame.ledger,
+        ("returns", "returns_nil"),
+        ("day", "detail", "zone"),
+        since=since,
+        until=until,
+        known_at=frame.known_at,
+    )
+    received = Counter(measure for measure, *slot in stated if tuple(slot) in expected)
+    return Completeness(len(expected), received["returns"], received["returns_nil"])
 
-    return Completeness(sum(expected.values()), counted("returns"), counted("returns_nil"))
 
-
-def _expected_by_day(frame: Frame, since: date, until: date) -> dict[date, int]:
-    spans = list(zone_opens_until(frame).values())
-    expected: dict[date, int] = {}
-    for day in days(max(since, frame.site.first_date), until):
-        shifts = shifts_on(frame.site, day)
-        if day >= frame.as_of - timedelta(days=1):
-            shifts = tuple(s for s in shifts if is_over(frame, s, day))
-        open_zones = sum(first <= day <= last for first, last in spans)
-        if shifts and open_zones:
-            expected[day] = len(shifts) * open_zones
-    return expected
+def expected_slots(frame: Frame, since: date, until: date) -> Iterator[tuple[date, str, str]]:
+    """(work date, shift, zone) of every return that is due between two dates."""
+    spans = list(zone_opens_until(frame).items())
+    for site, start, end in set_up_periods(frame, max(since, frame.site.first_date), until):
+        for day in days(start, end):
+            open_zones = [zone for zone, (first, last) in spans if first <= day <= last]
+            for shift in shifts_on(site, day) if open_zones else ():
+                if day < frame.as_of - timedelta(days=1) or is_over(frame, shift, day):
+                    yield from ((day, shift.shift, zone) for zone in open_zones)
 
 
 def is_over(frame: Frame, shift: Shift, work_date: date) -> bool:

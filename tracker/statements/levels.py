@@ -168,39 +168,49 @@ def _reports_below(frame: Frame, standing: Standing) -> list[tuple[LevelReport, 
             until=min(until, frame.as_of),
             known_at=frame.known_at,
         ):
-            permitted_m = _permitted_at(frame, standing, _moment_of(frame, report))
+            moment = _moment_of(frame, report)
+            permitted_m = _permitted_at(frame, standing, moment, report.work_date)
             if breach(zone, report.level_mm / 1000.0, permitted_m):
                 found[report.entry_id] = (report, permitted_m)
     return list(found.values())
 
 
 def _stretches(frame: Frame, standing: Standing) -> list[tuple[date, date, float]]:
-    """(from, to, shallowest permitted level) between decisions, so that each asks for few reports.
+    """(from, to, shallowest permitted level) between changes, so that each asks for few reports.
 
-    On the day of a decision and the day before, whose night shift runs into it, either level may
+    On the day of a change and the day before, whose night shift runs into it, either level may
     have held; between those days only one did.
     """
     level_m, day = standing.zone.ground_level_m, frame.site.first_date
     out = []
-    for decision in standing.decisions:
-        changed_m = _permitted_at(frame, standing, decision.decided_at)
+    for moment, on in _changes(frame, standing):
+        changed_m = _permitted_at(frame, standing, moment, on)
         if changed_m == level_m:
             continue
-        on = _local_day(frame, decision.decided_at)
         out.append((day, on - timedelta(days=2), level_m))
         out.append((on - timedelta(days=1), on, max(level_m, changed_m)))
         level_m, day = changed_m, on + timedelta(days=1)
     return [*out, (day, frame.as_of, level_m)]
 
 
-def _permitted_at(frame: Frame, standing: Standing, moment: datetime) -> float:
+def _changes(frame: Frame, standing: Standing) -> list[tuple[datetime, date]]:
+    """When the permitted level may have changed: a hold was decided, or a set-up took force."""
+    decided = [(d.decided_at, _local_day(frame, d.decided_at)) for d in standing.decisions]
+    return sorted([*decided, *((_midnight(frame, day), day) for day, _ in frame.set_ups[1:])])
+
+
+def _permitted_at(frame: Frame, standing: Standing, moment: datetime, day: date) -> float:
+    """The level permitted at a moment of a work date, by the stages of the set-up then in force."""
     status = latest_status((d.hold, d.status) for d in standing.decisions if d.decided_at <= moment)
-    return permitted_level(standing.zone, frame.site.stages_of(standing.zone.zone), status)
+    name = standing.zone.zone
+    zones = {z.zone: (z, site) for site in (frame.site, frame.site_on(day)) for z in site.zones}
+    zone, site = zones[name]
+    return permitted_level(zone, site.stages_of(name), status)
 
 
 def _moment_of(frame: Frame, report: LevelReport) -> datetime:
     """When a report was made: the end of its shift, or of its day for a survey."""
-    known = {s.shift: s for s in frame.site.shifts}
+    known = {s.shift: s for s in frame.site_on(report.work_date).shifts}
     if report.shift in known:
         return shift_times(known[report.shift], report.work_date, frame.site.time_zone)[1]
     return _midnight(frame, report.work_date + timedelta(days=1))

@@ -126,7 +126,7 @@ def _overdig(frame: Frame, zone: Zone, formation_m: float) -> float:
         measure, amount = dug_amount(entry)
         if not measure or entry.from_level_mm is None or entry.to_level_mm is None:
             continue
-        site = frame.ledger.site(entry.work_date, known_at=frame.known_at)
+        site = frame.site_on(entry.work_date)
         quantity = dug_quantity(site, entry.stream, measure.split("_")[1], amount)
         over_m3 += overdig_split(
             quantity.bank_m3, entry.from_level_mm / 1000.0, entry.to_level_mm / 1000.0, formation_m
