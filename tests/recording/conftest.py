@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 import copy
+from collections.abc import Callable, Iterator
+from datetime import UTC, date, datetime
 
 import pytest
 
 from tracker.domain.site import Site
 from tracker.domain.site_tables import site_from_tables
+from tracker.ledger.store import Ledger, open_ledger
+from tracker.recording.columns import KINDS
+from tracker.recording.fields import Fields, Sheet
+from tracker.recording.rows import read_row
+from tracker.recording.setup import adopt_setup
+from tracker.recording.setups import Setups
 
 Tables = dict[str, list[dict[str, str]]]
 
@@ -105,3 +113,43 @@ def site() -> Site:
     built, _ = site_from_tables(SMALL)
     assert built is not None
     return built
+
+
+NOW = datetime(2026, 11, 2, 12, 0, tzinfo=UTC)
+
+
+@pytest.fixture
+def now() -> datetime:
+    """A moment after everything that the tests record."""
+    return NOW
+
+
+@pytest.fixture
+def sheet(site: Site) -> Callable[..., Sheet]:
+    """Makes what rows of a kind are read against."""
+
+    def make(kind: str, **changes: object) -> Sheet:
+        setups = Setups([(date(2026, 3, 1), site)])
+        return Sheet(KINDS[kind], setups, **{"now": NOW, "file": "f.csv", **changes})
+
+    return make
+
+
+@pytest.fixture
+def read(sheet: Callable[..., Sheet]) -> Callable[..., Fields]:
+    """Reads one row of a kind."""
+
+    def read_one(kind: str, fields: dict[str, object], **changes: object) -> Fields:
+        return read_row(sheet(kind, **changes), fields, 2)
+
+    return read_one
+
+
+@pytest.fixture
+def book(new_sqlite: Callable[..., str]) -> Iterator[Ledger]:
+    """A ledger with the small site adopted."""
+    ledger = open_ledger(new_sqlite(), clock=lambda: NOW)
+    adopted = adopt_setup(ledger, SMALL, title="small", by="tests", now=NOW)
+    assert adopted.revision
+    yield ledger
+    ledger.close()

@@ -120,7 +120,8 @@ def _date_refusal(text: str) -> str:
     if not options:
         return f"“{text}” is no day of the calendar. Write year-month-day, such as 2026-11-05."
     wanted = " or ".join(f"{d.isoformat()} for {d.day} {d:%B %Y}" for d in options)
-    return f"“{text}” could be read in two ways. Write {wanted}."
+    why = "could be read in two ways" if len(options) > 1 else "is not written year-month-day"
+    return f"“{text}” {why}. Write {wanted}."
 
 
 def clock_time(value: object) -> time:
