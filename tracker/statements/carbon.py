@@ -52,7 +52,7 @@ def carbon_statement(
         for year, first, last in _years(start, until):
             parts = spoil(frame, ("route",), first, last)
             for key, part in parts.items():
-                legs += _moved(frame, frame.site.route(key[0]), part, chosen or year)
+                legs += _moved(frame, frame.route(key[0]), part, chosen or year)
                 by_route[key] = total_of({(0,): by_route.get(key, SpoilSum()), (1,): part})
             legs += _baseline(frame, view, total_of(parts).mass_t, chosen or year)
         return _stated(frame, start, until, tuple(legs), by_route, chosen, fixed_kgco2e)
@@ -76,8 +76,9 @@ def _moved(frame: Frame, route: Route, part: SpoilSum, year: int) -> list[LegLin
 
 
 def _leg_carbon(frame: Frame, leg: Leg, part: SpoilSum, year: int) -> LegCarbon:
-    vehicle = frame.site.vehicle(leg.vehicle) if leg.mode == "lorry" else None
-    payload_t = part.observed_payload_t if leg.mode == "lorry" and leg.leg == 1 else None
+    lorry = leg.mode == "lorry"
+    vehicle = frame.vehicle(leg.vehicle) if lorry else None
+    payload_t = part.observed_payload_t if lorry and leg.leg == 1 else None
     energy_kwh = _energy(leg, part) if leg.mode == "belt" else None
     return leg_carbon(
         leg, part.mass_t, year, vehicle=vehicle, payload_t=payload_t, energy_kwh=energy_kwh
@@ -95,13 +96,13 @@ def _energy(leg: Leg, part: SpoilSum) -> float | None:
 def _baseline(frame: Frame, view: BaselineView, mass_t: float, year: int) -> list[LegLine]:
     if not mass_t:
         return []
-    destination = frame.site.destination(view.destination).name
+    destination = frame.destination(view.destination).name
     leg = Leg(BASELINE, 1, "lorry", "site", destination, view.distance_km, view.vehicle)
     carbon = leg_carbon(
         leg,
         mass_t,
         year,
-        vehicle=frame.site.vehicle(view.vehicle),
+        vehicle=frame.vehicle(view.vehicle),
         payload_t=view.payload_t,
         empty_return=view.empty_return,
     )
@@ -187,7 +188,7 @@ def _break_even(
     routes: tuple[OptionLine, ...],
 ) -> float | None:
     """Tonnes by belt after which its own carbon is paid back [t]; None without belt or figure."""
-    by_belt = [r for r in routes if frame.site.route(r.option).belt]
+    by_belt = [r for r in routes if frame.route(r.option).belt]
     mass_t = sum(r.mass_t for r in by_belt)
     if fixed_kgco2e is None or not mass_t:
         return None

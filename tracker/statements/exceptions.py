@@ -46,7 +46,7 @@ def _of_loads(frame: Frame) -> list[OpenException]:
 
 
 def _load_sentence(frame: Frame, load: LorryLoad, flag: str) -> str:
-    vehicle = frame.site.vehicle(load.vehicle)
+    vehicle = frame.vehicle(load.vehicle)
     said = _SENTENCES.get(flag, flag.replace("_", " ")).format(
         gross=(load.gross_kg or 0) / 1000.0,
         plate=vehicle.plated_gross_t,

@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from tracker.domain.calendar import days, shift_times, shifts_on, time_zone
 from tracker.domain.levels import CAUTION, FORMATION, RELEASED, plan_area
-from tracker.domain.site import Datum, Shift, Site
+from tracker.domain.site import Datum, Destination, Route, Shift, Site, Vehicle
+from tracker.errors import UnknownName
 from tracker.ledger.questions import hold_decisions, summed
 from tracker.ledger.setups import site_of
 from tracker.statements.basis import Basis
 
 if TYPE_CHECKING:
     from tracker.ledger.reads import LedgerReads
+
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +44,24 @@ class Frame:
         """The set-up in force on a work date; before the first one, the first."""
         in_force = [site for starts, site in self.set_ups if starts <= day]
         return in_force[-1] if in_force else self.set_ups[0][1]
+
+    def route(self, name: str) -> Route:
+        """A route, by the set-up in force or the newest that still knows it. Raises UnknownName."""
+        return self._known(lambda site: site.route(name))
+
+    def vehicle(self, name: str) -> Vehicle:
+        """A vehicle, found as a route is. Raises UnknownName."""
+        return self._known(lambda site: site.vehicle(name))
+
+    def destination(self, name: str) -> Destination:
+        """A destination, found as a route is. Raises UnknownName."""
+        return self._known(lambda site: site.destination(name))
+
+    def _known(self, ask: Callable[[Site], T]) -> T:
+        for site in (self.site, *(site for _, site in reversed(self.set_ups))):
+            with suppress(UnknownName):
+                return ask(site)
+        return ask(self.site)
 
     @property
     def moment(self) -> datetime:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -47,10 +48,9 @@ def movements_statement(
         by_route = spoil(frame, ("route",), start, until)
         whole = total_of(by_route)
         total = _line(view, "total", start, until, whole, _made(frame, start, until))
-        routes = tuple(
-            _route_line(frame.site.route(key[0]), part, frame) for key, part in by_route.items()
-        )
-        onward = sum(_onward_loads(frame, frame.site.route(k[0]), p) for k, p in by_route.items())
+        parts = [(frame.route(key[0]), part) for key, part in by_route.items()]
+        routes = tuple(_route_line(frame, route, part) for route, part in parts)
+        onward = [trips for route, part in parts for trips in _onward(frame, route, part)]
         return MovementsStatement(
             basis=basis(frame, start, quality=_quality(whole), cautions=(CLAIM_CAUTION,)),
             since=start,
@@ -63,9 +63,9 @@ def movements_statement(
             observed_payload_t=whole.observed_payload_t,
             observed_payload_loads=whole.weighed_loads,
             weighed_percent=_weighed_percent(whole),
-            onward_loads=onward,
-            avoided_lorry_km=_avoided_km(view, total, routes),
-            claim=_claim(frame, view, total, whole, onward),
+            onward_loads=sum(loads for loads, _ in onward),
+            avoided_lorry_km=_avoided_km(view, total, routes, onward),
+            claim=_claim(frame, view, total, whole, sum(loads for loads, _ in onward)),
         )
 
 
@@ -188,8 +188,8 @@ def _label(first: date, grain: str) -> str:
 
 
 # --- routes and legs beyond the gate -------------------------------------------------------------
-def _route_line(route: Route, part: SpoilSum, frame: Frame) -> RouteLine:
-    destination = frame.site.destination(route.destination)
+def _route_line(frame: Frame, route: Route, part: SpoilSum) -> RouteLine:
+    destination = frame.destination(route.destination)
     first = route.legs[0]
     onward = [leg for leg in route.legs[1:] if leg.mode == "lorry"]
     return RouteLine(
@@ -208,19 +208,27 @@ def _route_line(route: Route, part: SpoilSum, frame: Frame) -> RouteLine:
     )
 
 
-def _onward_loads(frame: Frame, route: Route, part: SpoilSum) -> float:
-    """Lorry loads on the legs beyond the first, at the plated payload of the leg's vehicle."""
-    return sum(
-        part.mass_t / frame.site.vehicle(leg.vehicle).plated_payload_t
-        for leg in route.legs[1:]
-        if leg.mode == "lorry"
-    )
+def _onward(frame: Frame, route: Route, part: SpoilSum) -> list[tuple[float, float]]:
+    """(loads, km) of each lorry leg beyond the first, at the plated payload of its vehicle."""
+    legs = [leg for leg in route.legs[1:] if leg.mode == "lorry"]
+    return [
+        (part.mass_t / frame.vehicle(leg.vehicle).plated_payload_t, leg.distance_km) for leg in legs
+    ]
 
 
-def _avoided_km(view: BaselineView, total: PeriodLine, routes: tuple[RouteLine, ...]) -> float:
-    """Lorry kilometres of the baseline less those driven from the gate, there and back [km]."""
+def _avoided_km(
+    view: BaselineView,
+    total: PeriodLine,
+    routes: Sequence[RouteLine],
+    onward: Sequence[tuple[float, float]],
+) -> float:
+    """Lorry kilometres of the baseline less those driven, there and back [km].
+
+    Driven are the way from the gate and, further on, the lorry legs beyond the belt's end.
+    """
     ways = 2.0 if view.empty_return else 1.0
     driven = sum(route.loads * route.road_km_per_load for route in routes)
+    driven += sum(loads * distance_km for loads, distance_km in onward)
     return ways * (total.baseline_loads * view.distance_km - driven)
 
 
@@ -235,12 +243,12 @@ def _quality(whole: SpoilSum) -> list[str]:
     lines = []
     if whole.assumed_loads:
         lines.append(
-            f"{whole.assumed_loads} loads have no weight: counted at the usual payload of their"
+            f"Loads without weight: {whole.assumed_loads}, counted at the usual payload of their"
             f" vehicle ({whole.assumed_t:,.0f} t)."
         )
     if whole.loads_rejected:
         lines.append(
-            f"{whole.loads_rejected} loads were rejected: they moved and count as movements, their"
+            f"Loads rejected: {whole.loads_rejected}; they moved and count as movements, their"
             " tonnes do not."
         )
     return lines
@@ -262,7 +270,7 @@ def _claim(
         if onward
         else ""
     )
-    destination = frame.site.destination(view.destination).name
+    destination = frame.destination(view.destination).name
     return (
         f"From {date_words(total.starts)} to {date_words(total.ends)}, {_verdict(view, total)} at"
         f" the site gate against the baseline “{view.baseline}” frozen on"
