@@ -22,7 +22,8 @@ def curve(frame: Frame) -> tuple[CurvePoint, ...]:
     zone_of = {z.zone: z.excavation for z in frame.site.zones}
     dug_on: dict[tuple[str, date], float] = defaultdict(float)
     for (zone, day), total in dug(frame, ("zone", "day")).items():
-        dug_on[zone_of[zone], day] += total.bank_m3
+        if zone in zone_of:  # a zone of an earlier set-up belongs to no excavation of this one
+            dug_on[zone_of[zone], day] += total.bank_m3
     points = []
     for excavation in frame.site.excavations:
         planned_on = _planned(frame, excavation.excavation)

@@ -13,7 +13,7 @@ from tracker.ledger.totals import dug_amount
 from tracker.statements.dug import dug_quantity
 from tracker.statements.exceptions import open_warnings
 from tracker.statements.frame import Frame, basis, framed, is_over, zone_opens_until
-from tracker.statements.levels import open_breaches, standings, zone_levels
+from tracker.statements.levels import all_clear, open_breaches, standings, zone_levels
 from tracker.statements.shapes import DayStatement, HourLine, OpenException, ShiftLine
 from tracker.statements.words import date_words
 
@@ -41,7 +41,7 @@ def day_statement(
         window = gate_window(frame.site, as_of)
         return DayStatement(
             basis=basis(frame, as_of - timedelta(days=1), quality=_quality(frame)),
-            headline=_headline(breaches, shifts, as_of),
+            headline=_headline(breaches, all_clear(found), shifts, as_of),
             breaches=breaches,
             exceptions=open_warnings(frame),
             shifts=shifts,
@@ -139,17 +139,16 @@ def _quality(frame: Frame) -> tuple[str, ...]:
     count = sum(no_weight.values())
     if not count:
         return ()
-    return (f"{count} of the day's loads have no weight yet and are not in its lorry tonnes.",)
+    return (f"Loads of the day without weight, so not in its lorry tonnes: {count}.",)
 
 
 def _headline(
-    breaches: tuple[OpenException, ...], shifts: tuple[ShiftLine, ...], as_of: date
+    breaches: tuple[OpenException, ...], clear: str, shifts: tuple[ShiftLine, ...], as_of: date
 ) -> str:
     if breaches:
         more = f" {len(breaches) - 1} more below." if len(breaches) > 1 else ""
         return f"{breaches[0].sentence}{more}"
     missing = sum(line.state == "missing" for line in shifts)
     if missing:
-        return f"No zone is below its permitted level. {missing} returns are missing."
-    due = date_words(as_of)
-    return f"No zone is below its permitted level; every return due by {due} is in."
+        return f"{clear} Returns missing of this day and the day before: {missing}."
+    return f"{clear} Every return due by {date_words(as_of)} is in."

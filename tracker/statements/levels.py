@@ -143,6 +143,17 @@ def open_breaches(frame: Frame, found: list[Standing]) -> tuple[OpenException, .
     return tuple(sorted(breaches, key=lambda b: (b.work_date, b.zone), reverse=True))
 
 
+def all_clear(found: list[Standing]) -> str:
+    """What a headline says while no breach is open."""
+    below = [standing.zone.zone for standing in found if standing.in_breach]
+    if not below:
+        return "No zone is below its permitted level."
+    return (
+        f"No breach is open. Still below the permitted level, and closed with a reason: zone"
+        f" {', '.join(below)}."
+    )
+
+
 def _as_exception(report: LevelReport, permitted_m: float) -> OpenException:
     return OpenException(
         rule=BREACH_RULE,

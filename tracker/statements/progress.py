@@ -25,7 +25,14 @@ from tracker.ledger.totals import dug_amount
 from tracker.statements.curve import curve
 from tracker.statements.dug import DugSum, basis_shares, dug, dug_quantity
 from tracker.statements.frame import Frame, basis, framed
-from tracker.statements.levels import Standing, accepted_m2, open_breaches, standings, waits_for
+from tracker.statements.levels import (
+    Standing,
+    accepted_m2,
+    all_clear,
+    open_breaches,
+    standings,
+    waits_for,
+)
 from tracker.statements.shapes import (
     BandLine,
     ExcavationProgress,
@@ -62,7 +69,7 @@ def progress_statement(
         breaches = open_breaches(frame, found)
         return ProgressStatement(
             basis=basis(frame, frame.site.first_date, quality=quality),
-            headline=breaches[0].sentence if breaches else _headline(excavations),
+            headline=breaches[0].sentence if breaches else _headline(all_clear(found), excavations),
             excavations=excavations,
             zones=zones,
             bands=_bands(frame, sums),
@@ -264,16 +271,23 @@ def _quality(frame: Frame, zones: tuple[ZoneProgress, ...], sums: _Sums) -> list
     unplaced = sum(total.bank_m3 for (_, band), total in sums.by_band.items() if not band)
     if unplaced > 0.5:
         lines.append(f"{unplaced:,.0f} m³ was dug by returns without levels: in no level band.")
+    stages = {(s.zone, s.stage) for s in frame.site.stages}
+    gone = {place: total.bank_m3 for place, total in sums.by_stage.items() if place not in stages}
+    if gone:
+        where = ", ".join(f"{zone} stage {stage}" for zone, stage in gone)
+        lines.append(
+            f"{sum(gone.values()):,.0f} m³ was dug where this set-up has no zone or stage: {where}."
+        )
     by_volume = [z.zone for z in zones if z.general_basis != "reported" and z.dug_net_m3 > 0]
     if by_volume:
         lines.append(f"No level reported for zone {', '.join(by_volume)}: drawn from its volume.")
     return lines
 
 
-def _headline(excavations: tuple[ExcavationProgress, ...]) -> str:
+def _headline(clear: str, excavations: tuple[ExcavationProgress, ...]) -> str:
     parts = [
         f"{e.name}: {100.0 * e.dug_net_m3 / e.design_bank_m3:.0f} % of the design volume dug,"
         f" {e.stages_reached} of {e.stages_total} stages reached"
         for e in excavations
     ]
-    return f"No zone is below its permitted level. {'; '.join(parts)}."
+    return f"{clear} {'; '.join(parts)}."
