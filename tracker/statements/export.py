@@ -7,7 +7,7 @@ import io
 import json
 from dataclasses import asdict, fields, is_dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Any, get_args, get_type_hints
 
 from tracker.statements.basis import Basis
 
@@ -54,24 +54,23 @@ def _add_rows(out: dict[str, list[dict[str, Any]]], name: str, rows: tuple[Any, 
             out.setdefault(name, []).append({name: _joined(row)})
             continue
         out.setdefault(name, []).append(_flat(row))
-        for f in fields(row):
-            value = getattr(row, f.name)
-            if isinstance(value, tuple) and value and is_dataclass(value[0]):
-                known = {k: getattr(row, k) for k in ("zone",) if hasattr(row, k)}
-                inner = [known | _flat(item) for item in value]
-                out.setdefault(f"{name}_{f.name}", []).extend(inner)
+        for inner in _inner_tables(type(row)):
+            known = {k: getattr(row, k) for k in ("zone",) if hasattr(row, k)}
+            lines = [known | _flat(item) for item in getattr(row, inner)]
+            out.setdefault(f"{name}_{inner}", []).extend(lines)
 
 
 def _flat(row: Any) -> dict[str, Any]:
-    return {
-        f.name: _joined(getattr(row, f.name))
-        for f in fields(row)
-        if not (isinstance(getattr(row, f.name), tuple) and _holds_rows(getattr(row, f.name)))
-    }
+    inner = _inner_tables(type(row))
+    return {f.name: _joined(getattr(row, f.name)) for f in fields(row) if f.name not in inner}
 
 
-def _holds_rows(value: tuple[Any, ...]) -> bool:
-    return bool(value) and is_dataclass(value[0])
+def _inner_tables(shape: type[Any]) -> tuple[str, ...]:
+    """The fields of a row that hold rows themselves, whether or not there are any."""
+    hints = get_type_hints(shape)
+    return tuple(
+        f.name for f in fields(shape) if is_dataclass(next(iter(get_args(hints[f.name])), None))
+    )
 
 
 def _joined(value: Any) -> Any:
