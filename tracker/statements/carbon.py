@@ -7,6 +7,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from tracker.domain.carbon import LegCarbon, break_even_mass_t, leg_carbon
+from tracker.domain.limits import check_not_negative
 from tracker.domain.reference_tables import OGL_ATTRIBUTION
 from tracker.domain.site import Leg, Route
 from tracker.errors import InputError
@@ -42,19 +43,21 @@ def carbon_statement(
     """
     with ledger.reading():
         frame = framed(ledger, until, known_at)
-        start = since or frame.site.first_date
+        if fixed_kgco2e is not None:
+            check_not_negative("fixed_kgco2e", fixed_kgco2e, "kg CO2e")
+        start = since or min(frame.site.first_date, until)
         if start > until:
             raise InputError(f"The period starts on {start}, after it ends on {until}: swap them.")
         view = baseline_view(frame)
         chosen = factor_year or frame.site.factor_year
         legs: list[LegLine] = []
         by_route: dict[tuple[Any, ...], SpoilSum] = {}
-        for year, first, last in _years(start, until):
+        for year, first, last in [(chosen, start, until)] if chosen else _years(start, until):
             parts = spoil(frame, ("route",), first, last)
             for key, part in parts.items():
-                legs += _moved(frame, frame.route(key[0]), part, chosen or year)
+                legs += _moved(frame, frame.route(key[0]), part, year)
                 by_route[key] = total_of({(0,): by_route.get(key, SpoilSum()), (1,): part})
-            legs += _baseline(frame, view, total_of(parts).mass_t, chosen or year)
+            legs += _baseline(frame, view, total_of(parts).mass_t, year)
         return _stated(frame, start, until, tuple(legs), by_route, chosen, fixed_kgco2e)
 
 
@@ -163,10 +166,10 @@ def _stated(
         if part.mass_t
     )
     saved = baseline.total_kgco2e - moved.total_kgco2e
+    break_even_t, never = _break_even(frame, fixed_kgco2e, baseline, routes)
+    quality = [*_quality(by_route, chosen), *never]
     return CarbonStatement(
-        basis=basis(
-            frame, since, quality=_quality(frame, by_route, chosen), cautions=(CARBON_CAUTION,)
-        ),
+        basis=basis(frame, since, quality=quality, cautions=(CARBON_CAUTION,)),
         since=since,
         until=until,
         legs=legs,
@@ -174,7 +177,7 @@ def _stated(
         routes=routes,
         saved_kgco2e=saved,
         fixed_kgco2e=fixed_kgco2e,
-        break_even_t=_break_even(frame, fixed_kgco2e, baseline, routes),
+        break_even_t=break_even_t,
         editions=tuple(sorted({leg.factor.split(":")[0] for leg in legs if ":" in leg.factor})),
         attribution=OGL_ATTRIBUTION,
         headline=_headline(moved, baseline, saved),
@@ -186,17 +189,24 @@ def _break_even(
     fixed_kgco2e: float | None,
     baseline: OptionLine,
     routes: tuple[OptionLine, ...],
-) -> float | None:
-    """Tonnes by belt after which its own carbon is paid back [t]; None without belt or figure."""
+) -> tuple[float | None, list[str]]:
+    """Tonnes by belt after which its own carbon is paid back [t], or else the reason why none."""
+    if fixed_kgco2e is None:
+        return None, []
     by_belt = [r for r in routes if frame.route(r.option).belt]
     mass_t = sum(r.mass_t for r in by_belt)
-    if fixed_kgco2e is None or not mass_t:
-        return None
+    if not mass_t:
+        return None, ["Nothing went by belt in the period: its own carbon has no break-even."]
     running = sum(r.total_kgco2e for r in by_belt) / mass_t
-    return break_even_mass_t(fixed_kgco2e, baseline.per_t_kgco2e, running)
+    if running >= baseline.per_t_kgco2e:
+        return None, [
+            f"By belt each tonne emits {running:.2f} kg CO2e, no less than by the baseline: the"
+            " belt's own carbon is never paid back."
+        ]
+    return break_even_mass_t(fixed_kgco2e, baseline.per_t_kgco2e, running), []
 
 
-def _quality(frame: Frame, by_route: _Parts, chosen: int | None) -> list[str]:
+def _quality(by_route: _Parts, chosen: int | None) -> list[str]:
     lines = []
     if chosen is not None:
         lines.append(
