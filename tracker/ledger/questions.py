@@ -51,8 +51,9 @@ def summed(
     if until is not None:
         query = query.where(DAILY_TOTALS.c.day <= until)
     with ledger.reading() as conn:
-        rows = conn.execute(query.group_by(*columns))
-        return {tuple(row[:-1]): int(row[-1]) for row in rows if row[-1]}
+        rows = conn.execute(query.group_by(*columns)).all()
+        # Sorted here, since the databases would each sort text in their own order.
+        return {tuple(row[:-1]): int(row[-1]) for row in sorted(rows) if row[-1]}
 
 
 def _summed_then(
@@ -67,7 +68,7 @@ def _summed_then(
     for key, amount in ledger.counted_totals(known_at).items():
         if key.measure in measures and (since or date.min) <= key.day <= (until or date.max):
             sums[tuple(_part(key, name) for name in ("measure", *by))] += amount
-    return {key: amount for key, amount in sums.items() if amount}
+    return {key: amount for key, amount in sorted(sums.items()) if amount}
 
 
 def _part(key: Key, name: str) -> Any:
