@@ -130,7 +130,7 @@ def sheet(site: Site) -> Callable[..., Sheet]:
 
     def make(kind: str, **changes: object) -> Sheet:
         setups = Setups([(date(2026, 3, 1), site)])
-        return Sheet(KINDS[kind], setups, **{"now": NOW, "file": "f.csv", **changes})
+        return Sheet(KINDS[kind], **{"setups": setups, "now": NOW, "file": "f.csv", **changes})
 
     return make
 

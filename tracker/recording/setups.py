@@ -70,12 +70,6 @@ class Setup:
         ground_m = self.zones[zone].ground_level_m
         return design_volume(self.zones[zone], ground_m, self.formation_m[zone])
 
-    @property
-    def mass_t(self) -> float:
-        """All the ground of the site at its greatest density [t]: nothing can weigh more."""
-        densest = max(s.bank_density_t_per_m3.value for s in self.site.streams)
-        return densest * sum(self.zone_volume_m3(zone) for zone in self.zones)
-
 
 class Setups:
     """Every revision of the set-up by the date from which it is in force."""
