@@ -57,7 +57,8 @@ class Rows:
         if any(c not in (None, "") for c in cells[width:]):
             return (
                 f"The row has {len(cells)} cells under {width} headings. A separator may stand"
-                " inside a text: put that text in double quotes."
+                " inside a text, or a comma for a decimal point: put the text in double quotes,"
+                " write the number as 1234.5."
             )
         return ""
 
