@@ -283,9 +283,12 @@ class Stored:
     entry: Entry | None
 
 
+_FIELD_NAMES = {cls: tuple(f.name for f in fields(cls)) for cls in KINDS.values()}
+
+
 def field_names(cls: type[Entry]) -> tuple[str, ...]:
     """The columns of a kind of entry, id first."""
-    return tuple(f.name for f in fields(cls))
+    return _FIELD_NAMES[cls]
 
 
 def as_row(entry: Entry) -> dict[str, Any]:

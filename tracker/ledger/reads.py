@@ -7,6 +7,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime
+from functools import lru_cache
 from typing import Any
 
 from sqlalchemy import Connection, Engine, Row, Select, Table, and_, exists, literal, select
@@ -60,6 +61,7 @@ class LedgerReads:
             options["isolation_level"] = "REPEATABLE READ"
         with self._engine.connect().execution_options(**options) as conn, conn.begin():
             self._local.conn = conn
+            self._local.counted = {}  # totals counted in this view, by moment
             try:
                 yield conn
             finally:
@@ -127,7 +129,16 @@ class LedgerReads:
             }
 
     def counted_totals(self, known_at: datetime | None = None) -> Counter[totals.Key]:
-        """The totals, counted from the entries as known at a moment."""
+        """The totals, counted from the entries as known at a moment; once for each view."""
+        with self.reading() as conn:
+            if known_at is None or conn.get_execution_options().get(WRITING):
+                return self._count_entries(known_at)
+            counted: dict[datetime, Counter[totals.Key]] = self._local.counted
+            if known_at not in counted:
+                counted[known_at] = self._count_entries(known_at)
+            return counted[known_at]
+
+    def _count_entries(self, known_at: datetime | None) -> Counter[totals.Key]:
         sums: Counter[totals.Key] = Counter()
         with self.reading():
             for kind in ("dig_returns", "lorry_loads", "receipts"):
@@ -185,6 +196,7 @@ class LedgerReads:
         return stored_of(table.name, row, after.scalar())
 
 
+@lru_cache(maxsize=256)  # building the query costs more than asking it
 def current_rows(table: Table, known_at: datetime | None = None) -> Select[Any]:
     """Rows that were neither superseded nor withdrawn by a moment (None: by now)."""
     later = table.alias("later")

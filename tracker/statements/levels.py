@@ -201,7 +201,8 @@ def _stretches(frame: Frame, standing: Standing) -> list[tuple[date, date, float
         out.append((day, on - timedelta(days=2), level_m))
         out.append((on - timedelta(days=1), on, max(level_m, changed_m)))
         level_m, day = changed_m, on + timedelta(days=1)
-    return [*out, (day, frame.as_of, level_m)]
+    out.append((day, frame.as_of, level_m))
+    return [stretch for stretch in out if stretch[0] <= stretch[1]]
 
 
 def _changes(frame: Frame, standing: Standing) -> list[tuple[datetime, date]]:
