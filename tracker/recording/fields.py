@@ -52,7 +52,17 @@ class Sheet:
 class Fields:
     """One row. Readers return None (text: empty) where there is nothing to be had."""
 
-    __slots__ = ("entry", "failed", "given", "number", "problems", "setup", "sheet")
+    __slots__ = (
+        "_note",
+        "_own_id",
+        "entry",
+        "failed",
+        "given",
+        "number",
+        "problems",
+        "setup",
+        "sheet",
+    )
 
     def __init__(self, sheet: Sheet, given: Mapping[str, Given], number: int) -> None:
         self.sheet = sheet
@@ -62,6 +72,10 @@ class Fields:
         self.entry: Entry | None = None
         self.failed = False
         self.setup: Setup = sheet.setups.latest
+        self._note = self.text("note")
+        self._own_id = self.text("entry_id")
+        if len(self._own_id) > LONGEST_ID or not self._own_id.isascii():
+            self.wrong("entry_id", f"An id has at most {LONGEST_ID} plain letters and digits.")
 
     @property
     def clock(self) -> LocalClock:
@@ -90,15 +104,11 @@ class Fields:
         Without an `entry_id` of its own the entry gets one made from the values, so that the same
         row sent again, from the same place in the file or another, is the same entry.
         """
-        values["note"] = self.text("note")
-        own_id = self.text("entry_id")
-        if len(own_id) > LONGEST_ID or not own_id.isascii():
-            self.wrong("entry_id", f"An id has at most {LONGEST_ID} plain letters and digits.")
         if self.failed:
             return None
+        values["note"] = self._note
         source = f"{self.sheet.file} row {self.number}" if self.number else ""
-        entry_id = own_id or content_id(cls, values)
-        return cls(entry_id=entry_id, source=source, **values)
+        return cls(entry_id=self._own_id or content_id(cls, values), source=source, **values)
 
     def value(self, column: str) -> Given:
         """What is written in a column, None if blank; says so if it must be filled."""

@@ -18,6 +18,7 @@ def read_baseline(row: Fields) -> Entry | None:
     low, payload, high = (row.thousandths(name) for name in PAYLOADS)
     distance_m = row.thousandths("distance_km")
     empty_return = row.yes_no("empty_return")
+    texts = {name: row.text(name) for name in ("baseline", "reference")}
     _check_payloads(row, (low, payload, high), vehicle.plated_payload_t if vehicle else None)
     if distance_m is not None and not 0 < distance_m <= LONGEST_HAUL_KM * 1000:
         row.wrong(
@@ -27,7 +28,7 @@ def read_baseline(row: Fields) -> Entry | None:
         return None
     return row.made(
         Baseline,
-        baseline=row.text("baseline"),
+        **texts,
         frozen_on=frozen_on,
         vehicle=vehicle.vehicle,
         payload_kg=payload,
@@ -36,7 +37,6 @@ def read_baseline(row: Fields) -> Entry | None:
         distance_m=distance_m or 0,
         destination=destination.destination,
         empty_return=bool(empty_return),
-        reference=row.text("reference"),
     )
 
 

@@ -64,6 +64,7 @@ def read_survey(row: Fields) -> Entry | None:
     survey = row.text("survey")
     zone = row.named("zone", setup.zones)
     lowest_mm = read_level(row, "lowest_level_m", zone)
+    method = row.text("method")
     dug_l = row.thousandths("dug_bank_m3")
     if zone and dug_l is not None and dug_l / 1000 > 1.2 * setup.zone_volume_m3(zone.zone):
         row.wrong(
@@ -81,5 +82,5 @@ def read_survey(row: Fields) -> Entry | None:
         zone=zone.zone,
         lowest_level_mm=lowest_mm,
         dug_bank_l=dug_l,
-        method=row.text("method"),
+        method=method,
     )

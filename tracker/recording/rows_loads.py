@@ -11,6 +11,14 @@ from tracker.ledger.entries import Entry, LorryLoad
 from tracker.recording.fields import Fields
 from tracker.recording.moments import Moment
 
+TEXTS = (
+    "ticket_issuer",
+    "ticket_number",
+    "registration",
+    "reconsigned_from",
+    "transfer_note",
+    "override_reason",
+)
 WEIGHT_BASES = ("weighed", "estimated", "none")
 OUTCOMES = ("accepted", "rejected")
 # Common practice, no source.
@@ -40,7 +48,7 @@ class Weights(NamedTuple):
     gross_kg: int | None
     tare_kg: int | None
     net_kg: int | None
-    basis: str
+    weight_basis: str
 
 
 class Finding(NamedTuple):
@@ -58,56 +66,47 @@ def read_load(row: Fields) -> Entry | None:
     named = _read_names(row)
     flags: list[str] = []
     weights = _read_weights(row, named.vehicle, flags)
-    override = row.text("override_reason")
+    texts = {name: row.text(name) for name in TEXTS}
+    outcome = row.choice("outcome", OUTCOMES, "accepted")
+    if texts["reconsigned_from"] and texts["reconsigned_from"] == texts["ticket_number"]:
+        row.wrong(
+            "reconsigned_from", "A load cannot carry on its own ticket. Give the earlier one."
+        )
     if named.stream:
         _check_classified(row, named.stream)
     if left:
         _check_gate(row, came, left, flags)
         if named.stream and named.carrier and named.destination:
             findings = _findings(row, named.stream, named.carrier, named.destination, left)
-            _judge(row, findings, override, flags)
+            _judge(row, findings, texts["override_reason"], flags)
     if row.failed or left is None:
         return None
-    return _load(row, came, left, named, weights, override, " ".join(flags))
-
-
-def _load(
-    row: Fields,
-    came: Moment | None,
-    left: Moment,
-    named: Named,
-    weights: Weights,
-    override: str,
-    flags: str,
-) -> Entry | None:
-    passed_in = came or left  # where only the way out was noted, the way in counts in that hour
     return row.made(
         LorryLoad,
-        ticket_issuer=row.text("ticket_issuer"),
-        ticket_number=row.text("ticket_number"),
-        gate_in_at=came.utc if came else None,
-        gate_out_at=left.utc,
-        in_date=passed_in.local.date(),
-        in_hour=passed_in.local.hour,
-        gate_date=left.local.date(),
-        out_hour=left.local.hour,
-        carrier=named.carrier.carrier if named.carrier else "",
-        vehicle=named.vehicle.vehicle if named.vehicle else "",
-        registration=row.text("registration").upper(),
-        stream=named.stream.stream if named.stream else "",
-        zone=named.zone.zone if named.zone else "",
-        route=named.route.route if named.route else "",
-        destination=named.destination.destination if named.destination else "",
-        gross_kg=weights.gross_kg,
-        tare_kg=weights.tare_kg,
-        net_kg=weights.net_kg,
-        weight_basis=weights.basis,
-        outcome=row.choice("outcome", OUTCOMES, "accepted"),
-        reconsigned_from=_reconsigned(row),
-        transfer_note=row.text("transfer_note"),
-        override_reason=override,
-        flags=flags,
+        **_gate(came, left),
+        **_names(named),
+        **weights._asdict(),
+        **texts | {"registration": texts["registration"].upper()},
+        outcome=outcome,
+        flags=" ".join(flags),
     )
+
+
+def _gate(came: Moment | None, left: Moment) -> dict[str, Any]:
+    """When the lorry passed the gate, in UTC and by the clock of the site."""
+    passed_in = came or left  # where only the way out was noted, the way in counts in that hour
+    return {
+        "gate_in_at": came.utc if came else None,
+        "gate_out_at": left.utc,
+        "in_date": passed_in.local.date(),
+        "in_hour": passed_in.local.hour,
+        "gate_date": left.local.date(),
+        "out_hour": left.local.hour,
+    }
+
+
+def _names(named: Named) -> dict[str, str]:
+    return {what: getattr(found, what) if found else "" for what, found in named._asdict().items()}
 
 
 def _read_names(row: Fields) -> Named:
@@ -126,15 +125,6 @@ def _read_names(row: Fields) -> Named:
         route=route,
         destination=destination,
     )
-
-
-def _reconsigned(row: Fields) -> str:
-    ticket = row.text("reconsigned_from")
-    if ticket and ticket == row.text("ticket_number"):
-        row.wrong(
-            "reconsigned_from", "A load cannot carry on its own ticket. Give the earlier one."
-        )
-    return ticket
 
 
 def _read_weights(row: Fields, vehicle: Vehicle | None, flags: list[str]) -> Weights:

@@ -122,6 +122,7 @@ def read_receipt(row: Fields) -> Entry | None:
     code = _read_code(row)
     accepted_kg = row.thousandths("accepted_t")
     outcome = row.choice("outcome", OUTCOMES, "accepted")
+    texts = {name: row.text(name) for name in ("receipt_number", "ticket_issuer", "ticket_number")}
     if accepted_kg is not None:
         _check_accepted(row, accepted_kg, outcome)
     taken = destination.waste_codes if destination else ()
@@ -131,11 +132,9 @@ def read_receipt(row: Fields) -> Entry | None:
         return None
     return row.made(
         Receipt,
-        receipt_number=row.text("receipt_number"),
         receipt_date=receipt_date,
         destination=destination.destination,
-        ticket_issuer=row.text("ticket_issuer"),
-        ticket_number=row.text("ticket_number"),
+        **texts,
         waste_code=code,
         accepted_kg=accepted_kg,
         outcome=outcome,

@@ -27,17 +27,13 @@ def template(kind: str, path: str | Path) -> Path:
     """
     path = Path(path)
     tables = SETUP if kind == "setup" else {kind: kind_of(kind).columns}
-    try:
-        if path.suffix.lower() == ".xlsx":
-            _write_workbook(path, tables)
-        elif kind == "setup":
-            path.mkdir(parents=True, exist_ok=True)
-            for name, columns in tables.items():
-                _write_csv(path / f"{name}.csv", columns)
-        else:
-            _write_csv(path, tables[kind])
-    except OSError as error:
-        raise InputError(f"{path} cannot be written ({error.strerror}). Choose another.") from None
+    if path.suffix.lower() == ".xlsx":
+        _write_workbook(path, tables)
+    elif kind == "setup":
+        for name, columns in tables.items():
+            _write_csv(path / f"{name}.csv", columns, folder=True)
+    else:
+        _write_csv(path, tables[kind])
     return path
 
 
@@ -51,13 +47,10 @@ def export_entries(ledger: Ledger, kind: str, path: str | Path) -> int:
         [safe_cell(text) for text in fields_of(entry).values()]
         for entry in ledger.current(columns.ledger_kind)
     ]
-    try:
-        if Path(path).suffix.lower() == ".xlsx":
-            _write_workbook(Path(path), {kind: columns.columns}, lines)
-        else:
-            _write_csv(Path(path), columns.columns, lines)
-    except OSError as error:
-        raise InputError(f"{path} cannot be written ({error.strerror}). Choose another.") from None
+    if Path(path).suffix.lower() == ".xlsx":
+        _write_workbook(Path(path), {kind: columns.columns}, lines)
+    else:
+        _write_csv(Path(path), columns.columns, lines)
     return len(lines)
 
 
@@ -68,12 +61,21 @@ def help_line(columns: Iterable[Column]) -> list[str]:
 
 
 def _write_csv(
-    path: Path, columns: Sequence[Column], lines: Sequence[Sequence[str]] | None = None
+    path: Path,
+    columns: Sequence[Column],
+    lines: Sequence[Sequence[str]] | None = None,
+    *,
+    folder: bool = False,
 ) -> None:
-    with path.open("w", encoding="utf-8-sig", newline="") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerow([c.name for c in columns])
-        writer.writerows([help_line(columns)] if lines is None else lines)
+    try:
+        if folder:
+            path.parent.mkdir(parents=True, exist_ok=True)
+        with path.open("w", encoding="utf-8-sig", newline="") as file:
+            writer = csv.writer(file, lineterminator="\n")
+            writer.writerow([c.name for c in columns])
+            writer.writerows([help_line(columns)] if lines is None else lines)
+    except OSError as error:
+        raise InputError(f"{path} cannot be written ({error.strerror}). Choose another.") from None
 
 
 def _write_workbook(
@@ -82,6 +84,7 @@ def _write_workbook(
     lines: Sequence[Sequence[str]] | None = None,
 ) -> None:
     import xlsxwriter
+    from xlsxwriter.exceptions import XlsxWriterException
 
     book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False})
     bold = book.add_format({"bold": True, "bottom": 1})
@@ -101,4 +104,7 @@ def _write_workbook(
         sheet.freeze_panes(1 if lines is not None else 2, 0)
         if name in OPTIONAL_TABLES:
             sheet.set_tab_color("#999999")
-    book.close()
+    try:
+        book.close()
+    except (XlsxWriterException, OSError):
+        raise InputError(f"{path} cannot be written. Close it, or choose another place.") from None
