@@ -202,7 +202,18 @@ def _stretches(frame: Frame, standing: Standing) -> list[tuple[date, date, float
         out.append((on - timedelta(days=1), on, max(level_m, changed_m)))
         level_m, day = changed_m, on + timedelta(days=1)
     out.append((day, frame.as_of, level_m))
-    return [stretch for stretch in out if stretch[0] <= stretch[1]]
+    return _joined([stretch for stretch in out if stretch[0] <= stretch[1]])
+
+
+def _joined(stretches: list[tuple[date, date, float]]) -> list[tuple[date, date, float]]:
+    """Stretches that follow each other at one level as one."""
+    joined = stretches[:1]
+    for since, until, level_m in stretches[1:]:
+        if level_m == joined[-1][2]:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], until), level_m)
+        else:
+            joined.append((since, until, level_m))
+    return joined
 
 
 def _changes(frame: Frame, standing: Standing) -> list[tuple[datetime, date]]:
