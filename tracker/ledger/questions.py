@@ -71,6 +71,34 @@ def _summed_then(
     return {key: amount for key, amount in sorted(sums.items()) if amount}
 
 
+def exceeded(
+    ledger: LedgerReads,
+    measures: Sequence[str],
+    by: Sequence[str],
+    limit: int,
+    *,
+    since: date,
+    until: date,
+    known_at: datetime | None = None,
+) -> dict[tuple[Any, ...], int]:
+    """Sums of the measures together, by columns of the totals, that are more than a limit."""
+    if known_at is not None:
+        sums: Counter[tuple[Any, ...]] = Counter()
+        then = _summed_then(ledger, measures, by, since, until, known_at)
+        for (_, *key), amount in then.items():
+            sums[tuple(key)] += amount
+        return {key: amount for key, amount in sums.items() if amount > limit}
+    columns, total = [_COLUMNS[name] for name in by], func.sum(DAILY_TOTALS.c.amount)
+    query = (
+        select(*columns, total)
+        .where(DAILY_TOTALS.c.measure.in_(measures), DAILY_TOTALS.c.day.between(since, until))
+        .group_by(*columns)
+        .having(total > limit)
+    )
+    with ledger.reading() as conn:
+        return {tuple(row[:-1]): int(row[-1]) for row in conn.execute(query)}
+
+
 def _part(key: Key, name: str) -> Any:
     return f"{key.day:%Y-%m}" if name == "month" else getattr(key, name)
 

@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+from typing import Any
+
 from tracker.domain.calendar import local_time
+from tracker.domain.site import MovementCap
 from tracker.ledger.entries import LorryLoad
-from tracker.ledger.questions import closed_exceptions, flagged_loads, summed
-from tracker.statements.frame import Frame
+from tracker.ledger.questions import closed_exceptions, exceeded, flagged_loads
+from tracker.statements.frame import Frame, set_up_periods
 from tracker.statements.shapes import OpenException
 from tracker.statements.words import date_words
 
 CAP_RULE = "over_movement_cap"
+# What a cap counts, and by which columns of the totals.
+_CAPPED = {
+    "day": (("movements",), ("day",)),
+    "hour": (("moves_in", "moves_out"), ("day", "detail")),
+}
 
 _SENTENCES = {
     "over_plate": "gross {gross:.2f} t is above the plated {plate:g} t: stop loading so, it is"
@@ -59,24 +68,31 @@ def _load_sentence(frame: Frame, load: LorryLoad, flag: str) -> str:
 
 
 def _of_caps(frame: Frame) -> list[OpenException]:
-    caps = {cap.per: cap for cap in frame.site.caps}
-    if "day" not in caps:
-        return []
-    cap = caps["day"]
-    by_day = summed(
-        frame.ledger, ["movements"], ["day"], until=frame.as_of, known_at=frame.known_at
+    """Days above the cap of a day; hours of the last month above that of an hour.
+
+    On the night when the clocks go back, the hour that comes twice counts as one.
+    """
+    hours_since = frame.as_of - timedelta(days=30)
+    found = []
+    for site, start, end in set_up_periods(frame, frame.site.first_date, frame.as_of):
+        for cap in site.caps:
+            since = start if cap.per == "day" else max(start, hours_since)
+            asked: dict[str, Any] = {"since": since, "until": end, "known_at": frame.known_at}
+            above = exceeded(frame.ledger, *_CAPPED[cap.per], cap.movements, **asked)
+            found += [_cap_exception(cap, key, count) for key, count in above.items()]
+    return found
+
+
+def _cap_exception(cap: MovementCap, key: tuple[Any, ...], count: int) -> OpenException:
+    day = key[0]
+    hour = f", {key[1]}:00 to {key[1]}:59" if cap.per == "hour" else ""
+    return OpenException(
+        rule=CAP_RULE,
+        severity="warning",
+        about=f"{cap.per} {' '.join(map(str, key))}",
+        kind="",
+        work_date=day,
+        zone="",
+        sentence=f"{count} movements on {date_words(day)}{hour}, {count - cap.movements} more than"
+        f" the cap of {cap.movements} a{'n' if hour else ''} {cap.per} ({cap.reference}).",
     )
-    return [
-        OpenException(
-            rule=CAP_RULE,
-            severity="warning",
-            about=f"day {day}",
-            kind="",
-            work_date=day,
-            zone="",
-            sentence=f"{count} movements on {date_words(day)}, {count - cap.movements} more than"
-            f" the cap of {cap.movements} a day ({cap.reference}).",
-        )
-        for (_, day), count in by_day.items()
-        if count > cap.movements
-    ]
