@@ -53,12 +53,10 @@ class Today(StrEnum):
 class DigReturn(StrEnum):
     """Dig return: what a shift did."""
 
-    HEADING = "return-heading"
     MODE = "return-mode"
     READY = "return-ready"
     ENTRY = "return-entry"
     DRAFT_NOTE = "return-draft-note"
-    DRAFT_CLEAR = "return-draft-clear"
     WITHDRAW_WHAT = "return-withdraw-what"
     WITHDRAW_BLOCK = "return-withdraw-block"
     DATE = "return-date"

@@ -82,22 +82,19 @@ def wrapped(text: str, size_px: float, width_px: float) -> list[str]:
     return lines
 
 
-def free_place(boxes: Iterable[Box], taken: Iterable[Box], sheet: Box) -> Box:
-    """The first of the boxes that overlaps nothing on the sheet; the last where all do.
+def free_place(boxes: Iterable[Box], taken: Iterable[Box], sheet: Box) -> Box | None:
+    """The first of the boxes that overlaps nothing on the sheet; None where all do.
 
     Each is first pushed sideways into the sheet.
     """
     obstacles = list(taken)
-    placed = None
     for box in boxes:
         dx = max(0.0, sheet.left - box.left) - max(0.0, box.right - sheet.right)
         placed = box.moved(dx, 0)
         inside = sheet.top <= placed.top and placed.bottom <= sheet.bottom
         if inside and not any(placed.overlaps(other) for other in obstacles):
             return placed
-    if placed is None:
-        raise ValueError("a label needs at least one place to stand")
-    return placed
+    return None
 
 
 def spread(wanted: Sequence[float], gap: float, top: float, bottom: float) -> list[float]:

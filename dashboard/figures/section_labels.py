@@ -76,79 +76,100 @@ def _shared_stages(zones: Sequence[ZoneProgress]) -> list[tuple[StageProgress, b
 
 # --- in the zones --------------------------------------------------------------------------------
 def zone_labels(sheet: Sheet, zones: Sequence[ZoneProgress], kind: str) -> list[Label]:
-    """Names and permitted levels above each zone; lowest levels and odd design levels inside."""
-    taken = [box for zone in zones for box in obstacles(sheet, zone, kind)]
+    """Names and permitted levels above each zone; lowest levels and odd design levels inside.
+
+    Breaches are placed first. A label for which there is no room is left out: its number stands in
+    the rows below, and beside the pointer.
+    """
     labels = [label for zone in zones for label in _heading(sheet, zone)]
-    ordered = sorted(zones, key=lambda z: not z.in_breach)
-    for zone in ordered:
-        if zone.lowest_level_m is not None:
-            label = _lowest(sheet, zone, taken)
-            labels.append(label)
-            taken.append(label.box)
+    taken = [box for zone in zones for box in obstacles(sheet, zone, kind)]
+    for zone in sorted(zones, key=lambda z: not z.in_breach):
+        _keep(_lowest(sheet, zone, taken), labels, taken)
     shared = {(s.stage, s.design_level_m) for s, _ in _shared_stages(zones)}
     for zone in zones:
         for stage in zone.stages:
             if (stage.stage, stage.design_level_m) not in shared:
-                label = _odd_level(sheet, zone, stage, taken)
-                labels.append(label)
-                taken.append(label.box)
+                _keep(_odd_level(sheet, zone, stage, taken), labels, taken)
     return labels
 
 
+def _keep(label: Label | None, labels: list[Label], taken: list[Box]) -> None:
+    if label is not None:
+        labels.append(label)
+        taken.append(label.box)
+
+
 def _heading(sheet: Sheet, zone: ZoneProgress) -> list[Label]:
-    """The name of a zone over its permitted level, or over the words of its breach."""
-    x = (sheet.x_px(zone.along_from_m) + sheet.x_px(zone.along_to_m)) / 2
-    wide = sheet.x_px(zone.along_to_m) - sheet.x_px(zone.along_from_m)
-    name = zone.name if text_width(zone.name, 13) <= wide else zone.zone
+    """The name of a zone over its permitted level, as much of both as its width holds."""
+    left, right = sheet.x_px(zone.along_from_m), sheet.x_px(zone.along_to_m)
+    room = right - left - 2
     level = theme.level(zone.permitted_level_m)
-    words = f"permitted {level}" if text_width(f"permitted {level}", 12) <= wide - 4 else level
-    size = 12 if text_width(words, 12) <= wide - 2 else 10
-    return [
-        Label(f"<b>{name}</b>", text_box([name], 13, x, 14), 13, theme.INK),
-        Label(words, text_box([words], size, x, 33), size, theme.PLANNED),
-    ]
+    names = [(zone.name, 13), (zone.zone, 13), (zone.zone, 10)]
+    levels = [(f"permitted {level}", 12), (level, 12), (level, 10)]
+    labels = []
+    for words, y, colour in ((names, 14, theme.INK), (levels, 33, theme.PLANNED)):
+        fitting = [(text, size) for text, size in words if text_width(text, size) <= room]
+        for text, size in fitting[:1]:
+            box = text_box([text], size, (left + right) / 2, y)
+            bold = f"<b>{text}</b>" if colour == theme.INK else text
+            labels.append(Label(bold, box, size, colour))
+    return labels
 
 
-def _lowest(sheet: Sheet, zone: ZoneProgress, taken: list[Box]) -> Label:
+def _lowest(sheet: Sheet, zone: ZoneProgress, taken: list[Box]) -> Label | None:
     """The lowest level above its triangle; in a breach below it, with words and a leader."""
+    if zone.lowest_level_m is None:
+        return None
     x = (sheet.x_px(zone.along_from_m) + sheet.x_px(zone.along_to_m)) / 2
     apex = sheet.y_px(zone.lowest_level_m)
     size = 11 if sheet.narrow else 13
-    lines = _lowest_lines(sheet, zone)
     around = PAPER_PX if zone.in_breach else 0
-    half = text_box(lines, size, x, 0, around).bottom
+    for lines in _lowest_words(zone, zone.lowest_level_m):
+        half = text_box(lines, size, x, 0, around).bottom
+        ways = (text_box(lines, size, x, y, around) for y in _heights(zone, apex, half))
+        box = free_place(ways, taken, _inside(sheet))
+        if box is not None:
+            text = "<br>".join((f"<b>{lines[0]}</b>", *lines[1:]))
+            leader = ((x, apex), (x, box.top)) if zone.in_breach and box.top > apex else None
+            colour = theme.BREACH_TEXT if zone.in_breach else theme.INK
+            return Label(text, box, size, colour, on_paper=zone.in_breach, leader=leader)
+    return None
+
+
+def _heights(zone: ZoneProgress, apex: float, half: float) -> list[float]:
+    """Where the middle of the label may stand, best first."""
     above, below = apex - TRIANGLE_HIGH_PX - half, apex + 4 + half
-    up, down = (-1, 1) if not zone.in_breach else (1, -1)
-    first, second = (below, above) if zone.in_breach else (above, below)
-    ways = [first + up * n for n in range(0, 120, 3)] + [
-        second + down * n for n in range(0, 120, 3)
+    upwards = [above - n for n in range(0, REACH_PX, 3)]
+    downwards = [below + n for n in range(0, REACH_PX, 3)]
+    return [*downwards, *upwards] if zone.in_breach else [*upwards, *downwards]
+
+
+def _lowest_words(zone: ZoneProgress, lowest_m: float) -> list[list[str]]:
+    """The lines of the label, from the fullest to the shortest."""
+    level = theme.level(lowest_m)
+    if not zone.in_breach:
+        return [[level]]
+    below = theme.level(zone.permitted_level_m - lowest_m, "m")
+    first = f"{zone.zone}: {level}"
+    return [
+        [first, f"{below} below permitted"],
+        [first, f"{below} below", "permitted"],
+        [first, f"{below} below"],
+        [level, "below"],
+        [level],
     ]
-    box = free_place((text_box(lines, size, x, y, around) for y in ways), taken, _inside(sheet))
-    text = "<br>".join((f"<b>{lines[0]}</b>", *lines[1:]))
-    if not zone.in_breach:
-        return Label(text, box, size, theme.INK)
-    leader = ((x, apex), (x, box.top)) if box.top > apex else None
-    return Label(text, box, size, theme.BREACH_TEXT, on_paper=True, leader=leader)
 
 
-def _lowest_lines(sheet: Sheet, zone: ZoneProgress) -> list[str]:
-    level = theme.level(zone.lowest_level_m)
-    if not zone.in_breach:
-        return [level]
-    below = theme.level(zone.permitted_level_m - zone.lowest_level_m, "m")
-    if sheet.narrow:
-        return [f"{zone.zone}: {level}", f"{below} below", "permitted"]
-    return [f"{zone.zone}: {level}", f"{below} below permitted"]
-
-
-def _odd_level(sheet: Sheet, zone: ZoneProgress, stage: StageProgress, taken: list[Box]) -> Label:
+def _odd_level(
+    sheet: Sheet, zone: ZoneProgress, stage: StageProgress, taken: list[Box]
+) -> Label | None:
     """A design dig level that is this zone's own, named inside it."""
     text = f"{stage.stage}: {theme.level(stage.design_level_m)}"
     x = sheet.x_px(zone.along_from_m) + 5 + text_width(text, 11) / 2
     line = sheet.y_px(stage.design_level_m)
-    ways = [line + sign * (9 + n) for n in range(0, 90, 3) for sign in (1, -1)]
+    ways = [line + sign * (9 + n) for n in range(0, 45, 3) for sign in (1, -1)]
     box = free_place((text_box([text], 11, x, y) for y in ways), taken, _inside(sheet))
-    return Label(text, box, 11, theme.GREY)
+    return None if box is None else Label(text, box, 11, theme.GREY)
 
 
 def _inside(sheet: Sheet) -> Box:

@@ -1,0 +1,64 @@
+from datetime import date
+
+from dashboard.pages import progress
+from tests.dashboard import examples
+from tests.dashboard.pieces import texts_of
+from tracker.recording.demo import DEMO_DAY
+from tracker.statements import progress_statement
+
+
+def test_there_are_three_progress_figures_and_overdig_stands_apart():
+    words = texts_of(progress.figures(examples.progress().excavations[0]))
+    for name in ("Volume dug", "Stages", "Formation accepted", "Overdig"):
+        assert name in words
+    assert "12 m³ bank below formation, not in the volume dug" in words
+
+
+def test_a_breach_is_the_headline_and_is_marked():
+    headline = progress.headline(examples.progress())
+    assert headline.className == "mark breach"
+    assert texts_of(headline).startswith("Zone D is 0.30 m below")
+
+
+def test_rows_of_one_zone_hold_that_zone_only():
+    statement = examples.progress()
+    words = texts_of(progress.zone_rows(statement, "BOX", "B"))
+    assert "Zone B" in words
+    assert "Zone A" not in words
+    assert "Shaft" not in words
+
+
+def test_rows_of_all_zones_stay_inside_their_excavation():
+    words = texts_of(progress.zone_rows(examples.progress(), "SHAFT", progress.ALL_ZONES))
+    assert "Shaft" in words
+    assert "Zone A" not in words
+
+
+def test_a_stage_that_waits_says_so():
+    words = texts_of(progress.zone_rows(examples.progress(), "BOX", "E"))
+    assert "not released" in words
+    assert "Zone E: Zone E waits for stage 3 to be released." in words
+
+
+def test_the_demonstration_shows_box_and_shaft(demo):
+    statement = progress_statement(demo, DEMO_DAY)
+    for part in statement.excavations:
+        shown = progress.shown(statement, part.excavation, 1240)
+        assert len(shown["section"].data) > 1
+        assert "The permit on site" in texts_of(shown["cautions"])
+        assert "Returns received" in texts_of(shown["basis"])
+
+
+def test_a_day_before_any_digging_is_drawn_all_the_same(demo):
+    statement = progress_statement(demo, date(2026, 3, 20))
+    shown = progress.shown(statement, statement.excavations[0].excavation, 358)
+    assert shown["section"].layout.width == 358
+    assert shown["curve"].layout.width == 358
+
+
+def test_the_rows_behind_the_drawings_hold_their_numbers():
+    statement = examples.progress()
+    assert "90.70" in texts_of(progress.levels_rows(statement, "BOX"))
+    assert "below permitted" in texts_of(progress.levels_rows(statement, "BOX"))
+    assert "101.60" in texts_of(progress.bands_rows(statement, "BOX"))
+    assert "–" in texts_of(progress.curve_rows(statement, "BOX"))
