@@ -15,6 +15,8 @@ from pathlib import Path
 import psycopg
 import pytest
 
+from tracker.errors import SchemaMismatch
+from tracker.ledger.schema import metadata
 from tracker.ledger.store import Ledger, open_ledger
 
 REQUIRE_ALL = os.environ.get("SPOIL_TESTS_REQUIRE_ALL") == "1"
@@ -93,40 +95,61 @@ def _postgres_server(programs: Path) -> Iterator[Callable[[str], str]]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
-@pytest.fixture(scope="session")
-def postgres_address() -> Iterator[Callable[[str], str]]:
-    """Database name -> address on a PostgreSQL server started for these tests."""
-    programs = _programs()
-    if programs is None:
-        missing("PostgreSQL")
-        return
-    with _postgres_server(programs) as address:
-        yield address
-
-
 def libpq_address(place: str) -> str:
     """The address as other programs write it, without the name of a Python driver."""
     return place.replace("postgresql+psycopg://", "postgresql://")
 
 
-_numbers = count(1)
+class Databases:
+    """Databases of one server, used again after each test: making one copies 300 files."""
+
+    def __init__(self, address: Callable[[str], str]) -> None:
+        self._address = address
+        self._clean: list[str] = []
+        self._used: list[str] = []
+        self._numbers = count(1)
+
+    def new(self, *, empty: bool = False) -> str:
+        """The address of a database, empty or with an empty ledger in it."""
+        if empty or not self._clean:
+            name = f"ledger_{next(self._numbers)}"
+            with self._connected("postgres") as conn:
+                conn.execute(f"CREATE DATABASE {name} TEMPLATE template0")
+            if not empty:
+                open_ledger(self._address(name), create=True).close()
+        else:
+            name = self._clean.pop()
+        self._used.append(name)
+        return self._address(name)
+
+    def clear(self) -> None:
+        """Empty what still is a ledger with its guards; remove what a test has broken."""
+        while self._used:
+            name = self._used.pop()
+            try:
+                open_ledger(self._address(name)).close()
+            except SchemaMismatch:
+                with self._connected("postgres") as conn:
+                    conn.execute(f"DROP DATABASE {name}")
+            else:
+                with self._connected(name) as conn:
+                    conn.execute("SET session_replication_role = replica")  # past the guards
+                    conn.execute("; ".join(f"DELETE FROM {table}" for table in metadata.tables))
+                self._clean.append(name)
+
+    def _connected(self, name: str) -> psycopg.Connection:
+        return psycopg.connect(libpq_address(self._address(name)), autocommit=True)
 
 
 @pytest.fixture(scope="session")
-def new_postgres(postgres_address: Callable[[str], str]) -> Callable[..., str]:
-    """Makes a PostgreSQL database, empty or with a ledger in it, and gives its address."""
-    with psycopg.connect(libpq_address(postgres_address("postgres")), autocommit=True) as conn:
-        conn.execute("CREATE DATABASE model")
-    open_ledger(postgres_address("model"), create=True).close()
-
-    def new(*, empty: bool = False) -> str:
-        name = f"ledger_{next(_numbers)}"
-        model = "template0" if empty else "model"
-        with psycopg.connect(libpq_address(postgres_address("postgres")), autocommit=True) as conn:
-            conn.execute(f"CREATE DATABASE {name} TEMPLATE {model}")
-        return postgres_address(name)
-
-    return new
+def databases() -> Iterator[Databases]:
+    """Databases on a PostgreSQL server started for these tests."""
+    programs = _programs()
+    if programs is None:
+        missing("PostgreSQL")
+        return
+    with _postgres_server(programs) as address:
+        yield Databases(address)
 
 
 # --- SQLite --------------------------------------------------------------------------------------
@@ -134,10 +157,11 @@ def new_postgres(postgres_address: Callable[[str], str]) -> Callable[..., str]:
 def new_sqlite(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., str]:
     """Makes a place for an SQLite file, empty or with a ledger in it, and gives its path."""
     folder = tmp_path_factory.mktemp("ledgers")
+    numbers = count(1)
     open_ledger(folder / "model.sqlite", create=True).close()
 
     def new(*, empty: bool = False) -> str:
-        place = folder / f"ledger_{next(_numbers)}.sqlite"
+        place = folder / f"ledger_{next(numbers)}.sqlite"
         if not empty:
             shutil.copy(folder / "model.sqlite", place)
         return str(place)
@@ -152,11 +176,14 @@ only_postgresql = pytest.mark.parametrize("new_place", [_POSTGRESQL], indirect=T
 
 
 @pytest.fixture(params=["sqlite", _POSTGRESQL])
-def new_place(request: pytest.FixtureRequest) -> Callable[..., str]:
+def new_place(request: pytest.FixtureRequest) -> Iterator[Callable[..., str]]:
     """Makes a place for a ledger on SQLite, then on PostgreSQL: every test runs on both."""
-    makers = {"sqlite": "new_sqlite", "postgresql": "new_postgres"}
-    made: Callable[..., str] = request.getfixturevalue(makers[request.param])
-    return made
+    if request.param == "sqlite":
+        yield request.getfixturevalue("new_sqlite")
+        return
+    databases: Databases = request.getfixturevalue("databases")
+    yield databases.new
+    databases.clear()
 
 
 @pytest.fixture
