@@ -40,6 +40,10 @@ def test_a_slip_keeps_the_baseline_out(read, changes, sentence):
     assert any(sentence in p.message for p in row.problems), row.problems
 
 
+def test_a_baseline_may_be_frozen_before_the_site_begins(read):
+    assert read("baseline", BASELINE | {"frozen_on": "2025-11-20"}).problems == []
+
+
 def test_a_payload_above_the_plate_carries_the_caution(read):
     row = read("baseline", BASELINE | {"payload_high_t": "21"})
     assert "unsafe and unlawful" in row.problems[0].message

@@ -93,6 +93,13 @@ def test_a_heading_that_is_wrong_is_named(folder, heading, sentence):
     assert any(sentence in p.message or heading == "sup" for p in problems if p.file == "stages")
 
 
+def test_tables_in_memory_are_held_to_the_same_columns(tables):
+    tables["caps"][0]["movments"] = "90"
+    site, _, problems = read_setup(tables)
+    assert site is None
+    assert any("Did you mean “movements”?" in p.message for p in problems)
+
+
 def test_a_file_that_is_no_table_is_passed_over_with_a_warning(folder):
     (folder / "readme.csv").write_text("a,b\n1,2\n")
     site, tables, problems = read_setup(folder)

@@ -6,13 +6,12 @@ year-month-day only. Each reader takes text, or the real value that a workbook c
 
 from __future__ import annotations
 
-import math
 import re
 from datetime import date, datetime, time
 
 from tracker.errors import InputError
 
-_NUMBER = re.compile(r"[+-]?(?:[0-9]{1,13}|[1-9][0-9]{0,2}(?:,[0-9]{3}){1,4})(?:\.[0-9]{1,12})?")
+_NUMBER = re.compile(r"[+-]?(?:[0-9]{1,12}|[1-9][0-9]{0,2}(?:,[0-9]{3}){1,3})(?:\.[0-9]{1,12})?")
 _DECIMAL_COMMA = re.compile(r"[+-]?[0-9.]+,[0-9]+")
 _ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _OTHER_DATE = re.compile(r"([0-9]{1,2})[/.-]([0-9]{1,2})[/.-]([0-9]{4})")
@@ -21,6 +20,7 @@ _WASTE_CODE = re.compile(r"[0-9]{2} [0-9]{2} [0-9]{2}\*?")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 LONGEST_TEXT = 2000
+LARGEST_NUMBER = 1e12  # so that whole thousandths stay exact
 
 
 def number_refusal(text: str) -> str:
@@ -45,9 +45,9 @@ def decimal_number(value: object) -> float:
     Raises InputError for a decimal comma, a formula, a blank, letters, nan or inf.
     """
     if isinstance(value, (int, float)) and not isinstance(value, bool):
-        if math.isfinite(value):
+        if abs(value) < LARGEST_NUMBER:  # false for nan too
             return float(value)
-        raise InputError(f"{value} is not a finite number. Give the number itself.")
+        raise InputError(f"{value} is no number that can be recorded. Give the number itself.")
     text = "" if value is None else str(value).strip()
     if not _NUMBER.fullmatch(text):
         raise InputError(number_refusal(text))

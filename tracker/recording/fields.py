@@ -130,6 +130,9 @@ class Fields:
                 return value
         if self.value(column) is None:
             return ""
+        if type(value) is float and abs(value) >= 1e15:
+            self.wrong(column, f"{value:g} was rounded by the workbook. Format the cell as text.")
+            return ""
         try:
             return written.plain_text(text_of(value))
         except InputError as error:
@@ -200,8 +203,8 @@ class Fields:
             self.wrong(column, str(error))
             return None
 
-    def day(self, column: str) -> date | None:
-        """A date on which something happened: neither to come nor before the first date.
+    def day(self, column: str, *, before_the_site: bool = False) -> date | None:
+        """A date on which something happened: not to come, nor before the first date of the site.
 
         The set-up in force on it is what the rest of the row is read against.
         """
@@ -213,7 +216,7 @@ class Fields:
         except InputError as error:
             self.wrong(column, str(error))
             return None
-        if not self._placed(column, day):
+        if not before_the_site and not self._placed(column, day):
             return None
         if day > self.clock.local(self.sheet.now).date():
             self.wrong(column, f"{day} is in the future. Correct the date.")

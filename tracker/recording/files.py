@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from itertools import islice
@@ -96,13 +97,10 @@ def import_file(
     intake = _Intake(ledger, sheet, mapping or ColumnMapping(), by)
     intake.check_headings(rows)
     try:
-        if strict:
-            with ledger.writing():
-                intake.take(rows, progress)
-                if intake.report.errors:
-                    raise _Undo
-        else:
+        with ledger.writing() if strict else nullcontext():
             intake.take(rows, progress)
+            if strict and intake.report.errors:
+                raise _Undo
     except _Undo:
         intake.report.held_back, intake.report.recorded = intake.report.recorded, 0
     return intake.report

@@ -12,7 +12,7 @@ PAYLOADS = ("payload_low_t", "payload_t", "payload_high_t")
 
 def read_baseline(row: Fields) -> Entry | None:
     """The lorry-only case, or None with the reasons kept in the row."""
-    frozen_on = row.day("frozen_on")
+    frozen_on = row.day("frozen_on", before_the_site=True)
     vehicle = row.named("vehicle", row.setup.vehicles)
     destination = row.named("destination", row.setup.destinations)
     low, payload, high = (row.thousandths(name) for name in PAYLOADS)

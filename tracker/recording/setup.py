@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
+from typing import Any
 
 from tracker.domain.site import Site
 from tracker.domain.site_levels import outline_problems
@@ -44,11 +45,11 @@ def read_setup(
     site is None if a problem is an error. Raises InputError if there is nothing to read.
     """
     if isinstance(given, Mapping):
-        tables = {name: [_texts(row) for row in rows] for name, rows in given.items()}
-        numbers = {name: list(range(2, len(rows) + 2)) for name, rows in tables.items()}
-        problems = [_unknown_table(name) for name in tables if name not in SETUP]
+        tables, numbers, problems = _read_sheets(
+            {name: _as_rows(name, rows) for name, rows in given.items()}
+        )
     else:
-        tables, numbers, problems = _read_tables(Path(given))
+        tables, numbers, problems = _read_sheets(_sheets(Path(given)))
     site, found = site_from_tables(tables)
     found += outline_problems(parsed_tables(tables)["zones"])
     problems += [_placed(p, numbers) for p in found]
@@ -57,11 +58,23 @@ def read_setup(
     return site, tables, problems
 
 
-def _read_tables(path: Path) -> tuple[Tables, dict[str, list[int]], list[Problem]]:
+def _as_rows(name: str, rows: Sequence[Mapping[str, object]]) -> Rows:
+    """A table in memory as the rows of a file under its headings."""
+    headings = list(dict.fromkeys(column for row in rows for column in row))
+    if not headings:
+        return Rows(name)
+    lines: list[list[Any]] = [headings, *([row.get(h) for h in headings] for row in rows)]
+    return rows_of(name, lines)
+
+
+def _read_sheets(
+    sheets: Mapping[str, Rows],
+) -> tuple[Tables, dict[str, list[int]], list[Problem]]:
+    """The tables as text, the row numbers of each, and what is wrong with their shape."""
     tables: Tables = {}
     numbers: dict[str, list[int]] = {}
     problems: list[Problem] = []
-    for name, rows in _sheets(path).items():
+    for name, rows in sheets.items():
         if name not in SETUP:
             problems.append(_unknown_table(name))
             continue

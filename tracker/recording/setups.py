@@ -37,9 +37,8 @@ class Setup:
             for leg in route.legs:
                 if leg.mode == "belt" and route.route not in self.belts[leg.belt]:
                     self.belts[leg.belt].append(route.route)
-        self.verdicts: dict[
-            tuple[Any, ...], Any
-        ] = {}  # of loads, by stream, destination, carrier and date
+        # What documents say of a load, by stream, carrier, destination and date.
+        self.verdicts: dict[tuple[Any, ...], tuple[Any, ...]] = {}
         # Asked for every row and the same for all rows of a day.
         self.gate_window = lru_cache(maxsize=None)(lambda day: gate_window(site, day))
         self._shifts_on = lru_cache(maxsize=None)(lambda day: shifts_on(site, day))
