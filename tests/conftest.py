@@ -14,10 +14,14 @@ from pathlib import Path
 
 import psycopg
 import pytest
+from hypothesis import settings
 
 from tracker.errors import SchemaMismatch
 from tracker.ledger.schema import metadata
 from tracker.ledger.store import Ledger, open_ledger
+
+settings.register_profile("steady", deadline=None)  # a busy machine is no failure
+settings.load_profile("steady")
 
 REQUIRE_ALL = os.environ.get("SPOIL_TESTS_REQUIRE_ALL") == "1"
 

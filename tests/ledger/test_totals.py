@@ -334,7 +334,6 @@ def change(ledger, what, which, entry) -> None:
 
 @settings(
     max_examples=15,
-    deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 @given(st.lists(changes, min_size=1, max_size=9))
