@@ -116,10 +116,13 @@ class Fields:
         if type(value) is str:
             value = value.strip()
         if value is None or value == "":
-            if column in self.sheet.required:
-                self.wrong(column, "This must be filled.")
+            self._refuse_blank(column)
             return None
         return value
+
+    def _refuse_blank(self, column: str) -> None:
+        if column in self.sheet.required:
+            self.wrong(column, "This must be filled.")
 
     def text(self, column: str) -> str:
         """A text as it is written; a number of a workbook as its digits."""
@@ -128,7 +131,8 @@ class Fields:
             value = value.strip()
             if value and value[0] not in _FORMULA and len(value) < 200 and value.isprintable():
                 return value
-        if self.value(column) is None:
+        if value is None or value == "":
+            self._refuse_blank(column)
             return ""
         if type(value) is float and abs(value) >= 1e15:
             self.wrong(column, f"{value:g} was rounded by the workbook. Format the cell as text.")
