@@ -59,7 +59,8 @@ def test_a_refusal_carries_every_problem(write, book):
     with pytest.raises(InputError) as caught:
         write(RETURN | {"zone": "Z", "bank_m3": "1,5"})
     assert {p.field for p in caught.value.problems} == {"zone", "bank_m3"}
-    assert "And 1 more." in str(caught.value)
+    assert "zone: zone “Z” is not known" in str(caught.value)
+    assert "bank_m3: “1,5” has a comma" in str(caught.value)
     assert book.current("dig_returns") == []
 
 
