@@ -1,8 +1,8 @@
 """A small invented pit and ten days of its records, small enough to work by hand on paper.
 
 Nothing in it is real. Two zones of 10 m x 10 m (BOX: A, B) and one of 5 m x 5 m (PIT: C), from
-Thursday 22 October to Monday 2 November 2026: across a change of the clocks (Sunday 25 October), two
-ends of a week and the end of a month. A second set-up holds from 29 October: no night shift any
+Thursday 22 October to Monday 2 November 2026: across a change of the clocks (Sunday 25 October),
+two ends of a week and the end of a month. A second set-up holds from 29 October: no night shift any
 more, and clay with other factors. Every row says when it was entered, in UTC.
 """
 
@@ -275,9 +275,7 @@ def _recorder(kind: str, line: dict[str, str], entered: datetime) -> Callable[[L
 
 
 def _amended(book: Ledger) -> None:
-    amend(
-        book, "a22d", {"bank_m3": "100"}, reason="tally recounted", by="engineer", now=AMENDED_AT
-    )
+    amend(book, "a22d", {"bank_m3": "100"}, reason="tally recounted", by="engineer", now=AMENDED_AT)
 
 
 def enter(book: Ledger, kind: str, **fields: str) -> str:

@@ -73,8 +73,7 @@ def test_the_baseline_carries_the_same_tonnes_all_the_way_by_road(now):
     assert baseline.mass_t == pytest.approx(438.9)
     assert baseline.activity_tkm == pytest.approx(438.9 * 40)
     assert baseline.total_kgco2e == pytest.approx(
-        lorry_km * there_and_back(0.9)
-        + lorry_km * there_and_back(0.9, SUPPLY_EMPTY, SUPPLY_FULL)
+        lorry_km * there_and_back(0.9) + lorry_km * there_and_back(0.9, SUPPLY_EMPTY, SUPPLY_FULL)
     )
 
 
@@ -84,8 +83,8 @@ def test_saved_is_the_baseline_less_what_was_emitted(now):
     assert now.saved_kgco2e == pytest.approx(baseline.total_kgco2e - moved.total_kgco2e)
     assert moved.per_t_kgco2e == pytest.approx(moved.total_kgco2e / 438.9)
     assert now.headline == (
-        f"439 t moved at {moved.per_t_kgco2e:.2f} kg CO2e/t against 5.08 kg CO2e/t by the lorry-only"
-        f" baseline: {now.saved_kgco2e / 1000:.1f} t CO2e less."
+        f"439 t moved at {moved.per_t_kgco2e:.2f} kg CO2e/t against 5.08 kg CO2e/t by the"
+        f" lorry-only baseline: {now.saved_kgco2e / 1000:.1f} t CO2e less."
     )
 
 

@@ -60,9 +60,7 @@ def test_as_known_now_is_what_is_said_without_a_moment(book):
 
 def test_the_basis_says_as_known_when(book):
     then = progress_statement(book, paper.LAST_DAY, known_at=paper.AMENDED_AT).basis
-    assert then.lines[0] == (
-        "Paper pit, as of Mon 2 Nov 2026, as known at 2026-10-23 12:00 UTC."
-    )
+    assert then.lines[0] == ("Paper pit, as of Mon 2 Nov 2026, as known at 2026-10-23 12:00 UTC.")
     assert progress_statement(book, paper.LAST_DAY).basis.lines[0].endswith("as known now.")
 
 

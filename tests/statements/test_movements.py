@@ -22,9 +22,7 @@ def stated(book, grain: str, **options):
 
 
 def by_label(statement, *names: str):
-    return {
-        line.label: tuple(getattr(line, name) for name in names) for line in statement.lines
-    }
+    return {line.label: tuple(getattr(line, name) for name in names) for line in statement.lines}
 
 
 def test_loads_and_movements_of_the_whole_period(book):

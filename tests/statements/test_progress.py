@@ -1,4 +1,4 @@
-"""The progress statement of the paper pit, against what a reader works out from paper.py by hand."""
+"""The progress statement of the paper pit, against what a reader works out from paper.py."""
 
 from __future__ import annotations
 
