@@ -23,7 +23,7 @@ from tracker.domain.levels import (
     stage_volume,
 )
 from tracker.domain.site import Deduction, Stage, Zone
-from tracker.errors import InputError, OutOfRange
+from tracker.errors import InputError
 
 OPENS = date(2026, 3, 2)
 SQUARE = ((0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0))
@@ -127,9 +127,9 @@ def test_the_designers_reserve_is_never_more_than_half_a_metre_nor_a_tenth(heigh
     assert reserve_m <= 0.1 * height_m
 
 
-@pytest.mark.parametrize("height_m", [0.0, -3.0])
+@pytest.mark.parametrize("height_m", [0.0, -3.0, float("nan")])
 def test_a_height_that_is_none_has_no_reserve(height_m):
-    with pytest.raises(OutOfRange, match="height_m"):
+    with pytest.raises(InputError, match="height_m"):
         designers_reserve(height_m)
 
 

@@ -100,6 +100,12 @@ def test_a_rejected_load_sent_on_is_no_short_cycle(book, now):
     assert warnings(write(book, now, "loads", onward)) == []
 
 
+def test_a_load_that_carries_on_an_unknown_rejected_one_goes_in_with_a_warning(book, now):
+    write(book, now, "loads", LOAD)
+    onward = LOAD | {"ticket_number": "2", "registration": "", "reconsigned_from": "1"}
+    assert "No rejected load with ticket 1" in warnings(write(book, now, "loads", onward))[0]
+
+
 def test_a_short_cycle_is_seen_across_midnight(book, now):
     night = {"gate_out_at": "2026-04-07 23:50"}
     write(book, now, "loads", LOAD | night)
@@ -107,6 +113,20 @@ def test_a_short_cycle_is_seen_across_midnight(book, now):
         book, now, "loads", LOAD | {"ticket_number": "2", "gate_out_at": "2026-04-08 00:10"}
     )
     assert any("20 min apart" in w for w in warnings(done))
+
+
+# --- nil or not ---------------------------------------------------------------------------------
+@pytest.mark.parametrize("nil_first", [True, False])
+def test_a_shift_is_nil_or_has_dug_and_not_both(book, now, nil_first):
+    nil = {name: RETURN[name] for name in ("work_date", "shift", "zone", "stage")}
+    nil["nil_reason"] = "waiting for props"
+    first, second = (nil, RETURN) if nil_first else (RETURN, nil)
+    done = write(book, now, "returns", first)
+    with pytest.raises(RowRefused, match="is recorded as"):
+        write(book, now, "returns", second)
+    changes = {"nil_reason": "", **{k: RETURN[k] for k in ("stream", "basis", "bank_m3")}}
+    if nil_first:
+        amend(book, done.entry_id, changes, reason="it did dig", by="tests", now=now)
 
 
 # --- levels --------------------------------------------------------------------------------------

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
+from tracker.domain.limits import check_positive
 from tracker.domain.site import Stage, Zone
-from tracker.errors import InputError, OutOfRange
+from tracker.errors import InputError
 
 FORMATION = "formation"
 RELEASED, SUSPENDED, NOT_RELEASED = "released", "suspended", "not released"
@@ -152,14 +153,12 @@ def designers_reserve(height_m: float) -> float:
 
     a = min(0.1 x height, 0.5), height below the lowest support (ec7, 9.3.2.2). A reserve of the
     design, never room to dig: show it only to say how much of it a breach consumes.
-    Raises OutOfRange for a height that is not positive.
+    Raises InputError for a height that is not positive.
 
-    >>> designers_reserve(3.0), designers_reserve(24.0)
-    (0.30000000000000004, 0.5)
+    >>> designers_reserve(5.0), designers_reserve(24.0)
+    (0.5, 0.5)
     """
-    if height_m <= 0:
-        raise OutOfRange("height_m", height_m, low=0, unit="m")
-    return min(0.1 * height_m, 0.5)
+    return min(0.1 * check_positive("height_m", height_m, "m"), 0.5)
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,26 +43,12 @@ _ROWS = (
         "ISO 14083:2023", "operation and energy provision; empty running", "second-hand",
     ),
     Source(
-        "iso5048", "Continuous mechanical handling equipment: belt conveyors with carrying idlers",
-        "ISO 5048:1989", "worked flat conveyor, as reproduced in test data of an open package",
-        "read",
-    ),
-    Source(
-        "din22101", "Continuous conveyors: belt conveyors for loose bulk materials",
-        "1982 form", "capacity table for three equal rollers, recomputed within 0.5 m³/h",
-        "second-hand",
-    ),
-    Source(
         "en1991_1_1", "Eurocode 1: densities, self-weight, imposed loads", "EN 1991-1-1:2002",
         "annex A, table A.7", "read",
     ),
     Source(
         "ec7", "Eurocode 7: geotechnical design", "EN 1997-1:2004", "9.3.2.2",
         "clause read, numbers second-hand",
-    ),
-    Source(
-        "bs8002", "Code of practice for earth retaining structures", "BS 8002:1994", "",
-        "second-hand",
     ),
     Source(
         "si1995_1907", "The Non-automatic Weighing Instruments (EEC Requirements) Regulations",
@@ -138,34 +124,8 @@ _ROWS = (
         "inputs read, answer computed",
     ),
     Source(
-        "materials_handling_sheet", "University materials-handling course sheet", "",
-        "lift power, Q H / 367", "read",
-    ),
-    Source(
-        "anderson_ms", "Anderson et al., An Introduction to Management Science", "",
-        "chapter 11, page 478", "read",
-    ),
-    Source(
         "peak_district", "Peak District National Park Authority, planning decision",
         "NP/DDD/0214/0210", "condition 10", "read",
-    ),
-    # Reconciliation and statistics
-    Source(
-        "narasimhan", "Narasimhan and Jordache, Data Reconciliation and Gross Error Detection",
-        "2000", "heat exchanger with bypass", "from memory, arithmetic checked",
-    ),
-    Source(
-        "reconciliation_concepts", "NC State University and University of Ottawa,"
-        " Basic Concepts in Data Reconciliation", "2003", "table 4.1",
-        "inputs read, answer computed",
-    ),
-    Source(
-        "york", "York 1966; York et al., Am. J. Phys. 72, 367", "2004", "Pearson's data",
-        "from memory",
-    ),
-    Source(
-        "montgomery", "Montgomery and Runger, Applied Statistics and Probability for Engineers",
-        "", "table 16-7", "read",
     ),
     # Factors that change by the year
     _ghg(2021, "BEIS/Defra", "secondary copy, 2 decimals only"),

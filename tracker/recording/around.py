@@ -46,6 +46,7 @@ class Around:
         self._departures: dict[str, list[datetime]] = defaultdict(list)
         self._days: set[date] = set()  # whose departures the ledger was asked for
         self._decisions: dict[str, list[tuple[datetime, str, str]]] = {}
+        self._shifts: dict[tuple[date, str, str], bool] = {}  # date, shift, zone -> whether nil
 
     def check(self, kind: str, rows: Sequence[Fields]) -> None:
         """Check rows of one kind that each hold an entry; a row refused here has failed."""
@@ -85,6 +86,7 @@ class Around:
 
     # --- loads -----------------------------------------------------------------------------------
     def _loads(self, rows: Sequence[Fields]) -> None:
+        self._check_sent_on([(r.entry, r) for r in rows if isinstance(r.entry, LorryLoad)])
         entries = [
             (row.entry, row)
             for row in rows
@@ -97,6 +99,23 @@ class Around:
             departed = self._departures[load.registration]
             _check_cycle(row, load, departed)
             insort(departed, load.gate_out_at)
+
+    def _check_sent_on(self, entries: Sequence[tuple[LorryLoad, Fields]]) -> None:
+        """A load that carries a rejected one on counts its weight, so that one must be recorded."""
+        for load, row in entries:
+            if not load.reconsigned_from:
+                continue
+            first = {"ticket_number": load.reconsigned_from, "outcome": "rejected"}
+            in_file = any(
+                o.ticket_number == load.reconsigned_from and o.outcome == "rejected"
+                for o, _ in entries
+            )
+            if not in_file and not self._ledger.current("lorry_loads", where=first):
+                row.warn(
+                    "reconsigned_from",
+                    f"No rejected load with ticket {load.reconsigned_from} is recorded. Record it"
+                    " with outcome rejected, or its movements are missing.",
+                )
 
     def _learn_departures(self, loads: Sequence[LorryLoad]) -> None:
         """Departures in the ledger on the days of these loads and the days beside them."""
@@ -115,12 +134,31 @@ class Around:
 
     # --- levels ----------------------------------------------------------------------------------
     def _returns(self, rows: Sequence[Fields]) -> None:
+        self._check_nil([(r.entry, r) for r in rows if isinstance(r.entry, DigReturn)])
         for row in rows:
             entry = row.entry
             if isinstance(entry, DigReturn) and entry.lowest_level_mm is not None:
                 shift = row.setup.shifts[entry.shift]
                 _, end = shift_times(shift, entry.work_date, row.setup.site.time_zone)
                 self._check_breach(row, entry.zone, entry.lowest_level_mm, end)
+
+    def _check_nil(self, entries: Sequence[tuple[DigReturn, Fields]]) -> None:
+        """A shift in a zone either dug or did not: a nil return beside another contradicts it."""
+        if not entries:
+            return
+        dates = [entry.work_date for entry, _ in entries]
+        for old in self._ledger.current("dig_returns", since=min(dates), until=max(dates)):
+            if old.entry_id != self._instead_of:
+                self._shifts[old.work_date, old.shift, old.zone] = bool(old.nil_reason)
+        for entry, row in entries:
+            nil = bool(entry.nil_reason)
+            known = self._shifts.setdefault((entry.work_date, entry.shift, entry.zone), nil)
+            if known != nil:
+                row.wrong(
+                    "nil_reason",
+                    f"The {entry.shift} shift of {entry.work_date} in zone {entry.zone} is recorded"
+                    f" as {'nil' if known else 'having dug'}. Amend or withdraw that return first.",
+                )
 
     def _surveys(self, rows: Sequence[Fields]) -> None:
         for row in rows:
