@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
-from tracker.errors import EntryNotFound, Problem, UnknownName
+from tracker.errors import DuplicateEntry, EntryNotFound, Problem, UnknownName
 from tracker.ledger.entries import Entry, LorryLoad, new_id
 from tracker.ledger.store import Ledger
 from tracker.recording.around import Around
@@ -39,12 +39,20 @@ def record(
     """Record one entry from its columns.
 
     An `entry_id` of the caller's makes sending twice harmless. Raises InputError with every problem
-    in `problems`, UnknownName for a kind or column that there is not, DuplicateEntry.
+    in `problems`, UnknownName for a kind or column that there is not, DuplicateEntry (also for an
+    id that is recorded with other values).
     """
     row = checked_row(ledger, kind_of(kind), fields, now=now)
     entry = _entry(row)
     named = entry_id or (entry.entry_id if row.value("entry_id") else new_id())
-    appended = ledger.append([replace(entry, entry_id=named)], by=by)
+    entry = replace(entry, entry_id=named)
+    appended = ledger.append([entry], by=by)
+    stored = ledger.stored(named).entry if appended.already else entry
+    if stored is None or fields_of(stored) != fields_of(entry):
+        raise DuplicateEntry(
+            f"Entry “{named}” is recorded with other values and stays as it is. Amend it with a"
+            " reason, or give this one another id."
+        )
     return Recorded(named, tuple(row.problems), bool(appended.already))
 
 

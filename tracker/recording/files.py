@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from tracker.domain.written import safe_cell
-from tracker.errors import Problem, UnknownName
+from tracker.errors import InputError, Problem, UnknownName
 from tracker.ledger.entries import Entry
 from tracker.ledger.store import Ledger
 from tracker.recording.around import Around
@@ -254,11 +254,15 @@ def _reason(problem: Problem) -> str:
 def write_rejected(report: ImportReport, path: str | Path) -> None:
     """Write the rows that stayed out to a CSV, as they came, after a column with the reasons.
 
-    Mend the rows and send the file again: the column of reasons is passed over.
+    Mend the rows and send the file again: the column of reasons is passed over. Raises InputError
+    if the file cannot be written.
     """
-    with Path(path).open("w", encoding="utf-8-sig", newline="") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerow([PROBLEM_COLUMN, *report.headings])
-        for rejected in report.rejected_rows:
-            cells = [safe_cell(text_of(cell)) for cell in rejected.cells]
-            writer.writerow([safe_cell(" ".join(rejected.reasons)), *cells])
+    try:
+        with Path(path).open("w", encoding="utf-8-sig", newline="") as file:
+            writer = csv.writer(file, lineterminator="\n")
+            writer.writerow([PROBLEM_COLUMN, *report.headings])
+            for rejected in report.rejected_rows:
+                cells = [safe_cell(text_of(cell)) for cell in rejected.cells]
+                writer.writerow([safe_cell(" ".join(rejected.reasons)), *cells])
+    except OSError as error:
+        raise InputError(f"{path} cannot be written ({error.strerror}). Choose another.") from None
