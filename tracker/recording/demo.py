@@ -7,6 +7,7 @@ from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tracker.errors import InputError
 from tracker.recording.files import import_file
 from tracker.recording.setup import adopt_setup
 
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
     from tracker.ledger.store import Ledger
 
 DEMO_DAY = date(2026, 10, 27)  # the last day of the invented season
-_BY = "demo"
+_BY, _TITLE = "demo", "Demonstration site"
 # Holds come before the returns that they permit, loads before the receipts that answer them.
 _RECORDS = (
     ("holds", "holds"),
@@ -33,13 +34,20 @@ _RECORDS = (
 def build_demo(ledger: Ledger) -> list[str]:
     """Adopt the invented set-up and import its season; built once, a second call adds nothing.
 
-    Returns a line on each file, with the rows that the importer kept out.
+    Returns a line on each file, with the rows that the importer kept out. Raises InputError for a
+    ledger of another site.
     """
-    if ledger.revisions():
+    set_up = ledger.revisions()
+    if set_up and set_up[0].title != _TITLE:
+        raise InputError(
+            f"This ledger has the set-up “{set_up[0].title}” and not that of the demonstration."
+            " Give another file for the demonstration."
+        )
+    if set_up:
         return []
     lines = []
-    with resources.as_file(resources.files("data_demo")) as folder:
-        adopted = adopt_setup(ledger, folder / "setup", title="Demonstration site", by=_BY)
+    with ledger.writing(), resources.as_file(resources.files("data_demo")) as folder:
+        adopted = adopt_setup(ledger, folder / "setup", title=_TITLE, by=_BY)
         if adopted.revision is None:
             raise RuntimeError(f"the packaged demo set-up has problems: {adopted.problems}")
         for kind, stem in _RECORDS:
