@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import functools
 import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, ParamSpec, TypeVar
 
 import typer
 
 from tracker.domain.written import decimal_number
-from tracker.errors import InputError, TrackerError
+from tracker.errors import InputError, Problem, TrackerError
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -26,14 +26,19 @@ def show(data: Mapping[str, Any], as_json: bool, lines: Iterable[str]) -> None:
 
 
 def spoken(command: Callable[P, R]) -> Callable[P, R]:
-    """Turn a TrackerError of a command into its sentence on stderr and exit code 2."""
+    """Turn a TrackerError of a command into its sentence on stderr and exit code 2.
+
+    An error of several problems says each of them on a line of its own.
+    """
 
     @functools.wraps(command)
     def run(*args: P.args, **kwargs: P.kwargs) -> R:
         try:
             return command(*args, **kwargs)
         except TrackerError as error:
-            typer.echo(str(error), err=True)
+            problems: Sequence[Problem] = getattr(error, "problems", ())
+            said = [f"{p.field}: {p.message}" if p.field else p.message for p in problems]
+            typer.echo("\n".join(said or [str(error)]), err=True)
             raise typer.Exit(2) from None
 
     return run

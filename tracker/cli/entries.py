@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -87,14 +87,19 @@ def _fields(pairs: list[str]) -> dict[str, str]:
         name, equals, value = pair.partition("=")
         if not equals:
             raise InputError(f"“{pair}” is not FIELD=VALUE, such as zone=A.")
+        if name.strip() in fields:
+            raise InputError(f"{name.strip()} is given twice. Keep one of them.")
         fields[name.strip()] = value.strip()
     return fields
 
 
 def _say(done: Recorded, as_json: bool, word: str) -> None:
-    problems: list[Any] = list(done.problems)
+    warnings = [p.message for p in done.problems]
+    said = f"{word}: entry {done.entry_id}."
+    if done.already:
+        said = f"Recorded before: entry {done.entry_id}. Nothing was added."
     show(
-        {"entry_id": done.entry_id, "warnings": [p.message for p in problems]},
+        {"entry_id": done.entry_id, "already": done.already, "warnings": warnings},
         as_json,
-        [f"{word}: entry {done.entry_id}.", *(f"  warning: {p.message}" for p in problems)],
+        [said, *(f"  warning: {message}" for message in warnings)],
     )

@@ -10,6 +10,7 @@ import typer
 
 from tracker.cli.answers import show, spoken
 from tracker.cli.places import PLACE, AsJson, By, LedgerPlace, a_day, named_by, opened
+from tracker.errors import InputError
 
 if TYPE_CHECKING:
     from tracker.errors import Problem
@@ -98,6 +99,8 @@ def import_(
     from tracker.recording.files import import_file, write_rejected
 
     book = opened(ledger)
+    if rejected is not None and not rejected.parent.is_dir():
+        raise InputError(f"There is no folder {rejected.parent} for --rejected. Give another.")
     with _bar(f"Importing {file.name}", quiet=as_json) as progress:
         report = import_file(
             book, kind, file, by=named_by(by), mapping=mapping, strict=strict, progress=progress

@@ -9,11 +9,12 @@ import typer
 
 from tracker.cli.answers import show, spoken
 from tracker.cli.places import PLACE, AsJson, AsOf, By, LedgerPlace, a_day, named_by, opened
+from tracker.errors import InputError
 
 if TYPE_CHECKING:
     from tracker.ledger.store import Ledger
 
-Port = Annotated[int, typer.Option(metavar="PORT", help="Port of the dashboard.")]
+Port = Annotated[int, typer.Option(metavar="PORT", min=1, max=65535, help="Port of the dashboard.")]
 Host = Annotated[str, typer.Option(metavar="ADDRESS", help="Loopback only, for now.")]
 DEMO_PLACE = "demo.sqlite"
 
@@ -39,11 +40,13 @@ def demo(
     book = opened(ledger, create=True)
     said = build_demo(book)
     headlines = _headlines(book, DEMO_DAY)
+    address = None if no_serve else _address("127.0.0.1", port)
     show(
-        {"ledger": ledger, "as_of": DEMO_DAY.isoformat(), **headlines},
+        {"ledger": ledger, "as_of": DEMO_DAY.isoformat(), **headlines, "dashboard": address},
         as_json,
         [*said, f"Demonstration ledger: {ledger}, as of {DEMO_DAY}. The site is invented.", ""]
-        + [f"{who.replace('_', ' ').capitalize()}: {line}" for who, line in headlines.items()],
+        + [f"{who.replace('_', ' ').capitalize()}: {line}" for who, line in headlines.items()]
+        + ([f"Dashboard: {address} (stop with Ctrl+C)."] if address else []),
     )
     if not no_serve:
         _serve(book, "127.0.0.1", port, DEMO_DAY, "demo")
@@ -83,9 +86,21 @@ def serve(
     port: Port = 8050,
     as_of: AsOf = "",
     by: By = "",
+    as_json: AsJson = False,
 ) -> None:
     """Serve the dashboard of a ledger on this machine."""
-    _serve(opened(ledger), host, port, a_day("--as-of", as_of), named_by(by))
+    book, day = opened(ledger), a_day("--as-of", as_of)
+    address = _address(host, port)
+    show(
+        {"ledger": ledger, "dashboard": address},
+        as_json,
+        [f"Dashboard: {address} (stop with Ctrl+C)."],
+    )
+    _serve(book, host, port, day, named_by(by))
+
+
+def _address(host: str, port: int) -> str:
+    return f"http://[{host}]:{port}/" if ":" in host else f"http://{host}:{port}/"
 
 
 def _serve(book: Ledger, host: str, port: int, day: date | None, user: str) -> None:
@@ -94,7 +109,12 @@ def _serve(book: Ledger, host: str, port: int, day: date | None, user: str) -> N
     # By name: the tracker may not depend on the dashboard, which stands on it.
     dashboard = import_module("dashboard.app")
     app = dashboard.create_app(book, today=lambda: day or _today_on(book), user=user)
-    dashboard.serve(app, host, port)
+    try:
+        dashboard.serve(app, host, port)
+    except OSError as error:
+        raise InputError(
+            f"Port {port} of {host} cannot be opened ({error.strerror}). Give another with --port."
+        ) from None
 
 
 def _today_on(book: Ledger) -> date:
