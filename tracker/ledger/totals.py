@@ -13,12 +13,10 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from sqlalchemy import Connection, delete, select
-from sqlalchemy.dialects import postgresql, sqlite
 
 from tracker.ledger.entries import BeltReading, DigReturn, Entry, LorryLoad, Receipt
 from tracker.ledger.schema import DAILY_TOTALS
 
-_CHUNK = 2000
 _HOURS = tuple(f"{hour:02d}" for hour in range(24))
 
 
@@ -152,15 +150,16 @@ def gather(parts: Iterable[Contribution], sums: Counter[Key] | None = None) -> C
 
 def add_totals(conn: Connection, sums: Counter[Key]) -> None:
     """Add to the running totals within the caller's transaction."""
-    rows = [{**key._asdict(), "amount": amount} for key, amount in sums.items() if amount]
-    make = sqlite.insert if conn.dialect.name == "sqlite" else postgresql.insert
-    statement = make(DAILY_TOTALS)
-    statement = statement.on_conflict_do_update(
-        index_elements=list(DAILY_TOTALS.primary_key.columns),
-        set_={"amount": DAILY_TOTALS.c.amount + statement.excluded.amount},
+    rows = [(key.day.isoformat(), *key[1:], amount) for key, amount in sums.items() if amount]
+    if not rows:
+        return
+    names = ", ".join(Key._fields)
+    marks = ", ".join(["?" if conn.dialect.name == "sqlite" else "%s"] * len(rows[0]))
+    conn.exec_driver_sql(
+        f"INSERT INTO daily_totals ({names}, amount) VALUES ({marks})"
+        f" ON CONFLICT ({names}) DO UPDATE SET amount = daily_totals.amount + excluded.amount",
+        rows,
     )
-    for start in range(0, len(rows), _CHUNK):
-        conn.execute(statement, rows[start : start + _CHUNK])
 
 
 def replace_belt_totals(conn: Connection, belt: str, readings: Sequence[BeltReading]) -> None:
