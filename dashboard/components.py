@@ -140,6 +140,18 @@ def matrix(
     return html.Table(parts, className=look)
 
 
+def long_table(caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> Component:
+    """A table of many rows and few columns of plain text: numbers after the first column.
+
+    One component, however long it is: a component a cell would keep the browser busy for seconds.
+    """
+    body = [list(row) for row in rows]
+    if not body:
+        return html.P(f"{caption}: none.", className="empty")
+    data = {"caption": caption, "head": list(heads), "body": body}
+    return dmc.Table(data=data, captionSide="top", className="long-table")
+
+
 def key_figures(figures: Iterable[tuple[str, str, str]]) -> html.Dl:
     """A row of (name, value with unit, what stands beside it)."""
     return html.Dl(

@@ -19,6 +19,7 @@ from dashboard.components import (
     choice,
     graph,
     key_figures,
+    long_table,
     mark,
     page,
     slot,
@@ -51,6 +52,7 @@ DATES = DateIds(
     Progress.DATE, Progress.TO_TODAY, Progress.TO_YESTERDAY, Progress.EARLIER, Progress.LATER
 )
 ALL_ZONES = "all zones"
+SUNDAY = 6
 
 
 def layout(**_query: str) -> html.Article:
@@ -77,7 +79,12 @@ def layout(**_query: str) -> html.Article:
             className="rows-block",
         ),
         chart("Planned and dug", Progress.CURVE, Progress.CURVE_NOTE),
-        chart("Dug against design, by level band", Progress.BANDS, Progress.BANDS_NOTE),
+        chart(
+            "Dug against design, by level band",
+            Progress.BANDS,
+            Progress.BANDS_NOTE,
+            className="screen-only",
+        ),
         slot(Progress.BASIS),
         exports(Progress.EXPORT, Progress.DOWNLOAD),
     )
@@ -297,35 +304,27 @@ def levels_rows(statement: ProgressStatement, excavation: str) -> Any:
 
 
 def curve_rows(statement: ProgressStatement, excavation: str) -> Any:
-    """The curve as rows, one a week to the as-of date, and the planned ends after it."""
+    """The curve as rows, one a week and one at its end."""
     points = [p for p in statement.curve if p.excavation == excavation]
-    weekly = [p for p in points if p.day.weekday() == 6 or p is points[-1]]
     rows = [
         (theme.day(p.day), theme.number(p.planned_bank_m3), theme.number(p.dug_bank_m3))
-        for p in weekly
+        for p in points
+        if p.day.weekday() == SUNDAY or p is points[-1]
     ]
-    heads = [Head("To the end of"), Head("Planned, m³ bank", True), Head("Dug, m³ bank", True)]
-    return table("Planned and dug by week", heads, rows)
+    heads = ("To the end of", "Planned, m³ bank", "Dug, m³ bank")
+    return long_table("Planned and dug by week", heads, rows)
 
 
 def bands_rows(statement: ProgressStatement, excavation: str) -> Any:
     """The level bands as rows."""
     rows = [
         (
-            b.zone,
-            theme.level(b.upper_level_m),
-            theme.level(b.lower_level_m),
+            f"{b.zone}, {theme.level(b.upper_level_m)} to {theme.level(b.lower_level_m)}",
             theme.number(b.design_bank_m3),
             theme.number(b.dug_bank_m3),
         )
         for b in statement.bands
         if b.excavation == excavation
     ]
-    heads = [
-        Head("Zone"),
-        Head("From, m", True),
-        Head("To, m", True),
-        Head("Design, m³ bank", True),
-        Head("Dug, m³ bank", True),
-    ]
-    return table("Level bands, above site datum", heads, rows)
+    heads = ("Zone and levels, m above site datum", "Design, m³ bank", "Dug, m³ bank")
+    return long_table("Level bands", heads, rows)

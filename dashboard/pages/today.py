@@ -10,7 +10,6 @@ from dash.exceptions import PreventUpdate
 
 from dashboard import theme
 from dashboard.components import (
-    Head,
     basis_block,
     block,
     button,
@@ -18,12 +17,12 @@ from dashboard.components import (
     chart,
     chart_note,
     key_figures,
+    long_table,
     mark,
     matrix,
     page,
     record_link,
     slot,
-    table,
     text_field,
 )
 from dashboard.controls import (
@@ -42,7 +41,7 @@ from dashboard.ids import Shell, Today
 from tracker.errors import InputError
 from tracker.recording.entry import close_exception
 from tracker.statements import day_statement
-from tracker.statements.shapes import DayStatement, OpenException, ShiftLine
+from tracker.statements.shapes import DayStatement, HourLine, OpenException, ShiftLine
 
 PATH, NAME, SHORT = "/", "Today", "Today"
 DATES = DateIds(Today.DATE, Today.TO_TODAY, Today.TO_YESTERDAY, Today.EARLIER, Today.LATER)
@@ -253,7 +252,7 @@ def figures(statement: DayStatement) -> html.Dl:
     day = [s for s in lines if s.work_date == statement.basis.as_of]
     received = sum(s.state in ("received", "nil") for s in day)
     late = sum(s.state == "missing" for s in lines)
-    busiest = max((h.movements_in + h.movements_out for h in statement.hours), default=0)
+    busiest = max((in_and_out(h) for h in statement.hours), default=0)
     gone = f"{statement.loads} loads, 2 movements each"
     return key_figures(
         [
@@ -325,11 +324,15 @@ def hours_note(statement: DayStatement) -> list[Any]:
 def hours_rows(statement: DayStatement) -> Any:
     """Movements by hour as rows."""
     rows = [
-        (f"{h.hour:02d}:00", h.movements_in, h.movements_out, h.movements_in + h.movements_out)
+        (f"{h.hour:02d}:00", str(h.movements_in), str(h.movements_out), str(in_and_out(h)))
         for h in statement.hours
     ]
-    heads = [Head("Local hour"), Head("In", True), Head("Out", True), Head("Movements", True)]
-    return table("Movements by local hour", heads, rows)
+    return long_table("Movements by hour", ("Local hour", "In", "Out", "Movements"), rows)
+
+
+def in_and_out(line: HourLine) -> int:
+    """Movements of an hour."""
+    return line.movements_in + line.movements_out
 
 
 def shifts_matrix(statement: DayStatement) -> Any:
