@@ -122,8 +122,8 @@ def _movements(s: MovementsStatement) -> list[str]:
             f"{line.loads:,}",
             f"{line.movements:,}",
             f"{line.baseline_movements:,.0f}",
-            f"{line.avoided_movements:,.0f}",
-            f"{line.avoided_movements_low:,.0f} to {line.avoided_movements_high:,.0f}",
+            f"{line.avoided_movements:z,.0f}",
+            f"{line.avoided_movements_low:z,.0f} to {line.avoided_movements_high:z,.0f}",
         ]
         for line in ((*s.lines, s.total) if s.grain != "total" else (s.total,))
     ]
