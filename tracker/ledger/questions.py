@@ -14,6 +14,7 @@ from operator import attrgetter
 from typing import Any
 
 from sqlalchemy import Select, String, Table, cast, func, or_, select
+from sqlalchemy.sql.elements import ColumnElement
 
 from tracker.ledger.entries import DigReturn, HoldRelease, LorryLoad, Stored
 from tracker.ledger.reads import LedgerReads, current_rows, entry_of, stored_of
@@ -294,7 +295,10 @@ def search(
     current_only: bool = False,
     limit: int = 50,
 ) -> tuple[int, list[Stored]]:
-    """How many entries match, and the newest of them. `text` is looked for in every text column."""
+    """How many entries match, and the newest of them by work date, then by when recorded.
+
+    `text` is looked for in every text column. What has no work date counts as of its recording.
+    """
     count, found = 0, []
     with ledger.reading() as conn:
         for kind in kinds:
@@ -305,12 +309,21 @@ def search(
             query = _matching(query, table, text, since, until, known_at)
             count += conn.execute(select(func.count()).select_from(query.subquery())).scalar_one()
             rows = conn.execute(
-                query.order_by(table.c.recorded_at.desc(), table.c.entry_id).limit(limit)
+                query.order_by(
+                    _day_of(table).desc(), table.c.recorded_at.desc(), table.c.entry_id
+                ).limit(limit)
             ).all()
             after = _successors(conn, table, [row.entry_id for row in rows], known_at)
             found += [stored_of(kind, row, after.get(row.entry_id)) for row in rows]
     found.sort(key=lambda stored: (_dated(stored), stored.recorded_at), reverse=True)
     return count, found[:limit]
+
+
+def _day_of(table: Table) -> ColumnElement[str]:
+    """The work date of a row, or the UTC day on which it was recorded, as text."""
+    recorded = func.substr(cast(table.c.recorded_at, String), 1, 10)
+    dated = WORK_DATE[table.name]
+    return func.coalesce(cast(table.c[dated], String), recorded) if dated else recorded
 
 
 def _matching(
