@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from tracker.cli.answers import show, spoken
-from tracker.cli.places import PLACE, AsJson, AsOf, By, LedgerPlace, a_day, named_by, opened
+from tracker.cli.places import PLACE, AsJson, AsOf, By, LedgerPlace, a_day, opened
 from tracker.errors import InputError
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def demo(
         + ([f"Dashboard: {address} (stop with Ctrl+C)."] if address else []),
     )
     if not no_serve:
-        _serve(book, "127.0.0.1", port, DEMO_DAY, "demo")
+        _serve(book, "127.0.0.1", port, DEMO_DAY, "")
 
 
 def _headlines(book: Ledger, day: date) -> dict[str, str]:
@@ -96,7 +96,7 @@ def serve(
         as_json,
         [f"Dashboard: {address} (stop with Ctrl+C)."],
     )
-    _serve(book, host, port, day, named_by(by))
+    _serve(book, host, port, day, by.strip())
 
 
 def _address(host: str, port: int) -> str:
