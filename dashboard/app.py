@@ -95,8 +95,9 @@ def shell(user: str) -> dmc.MantineProvider:
             dcc.Store(id=Shell.DRAFT, storage_type="local"),
             dcc.Store(id=Shell.LAST, storage_type="local", data={"by": user}),
             html.A("Skip to the page", href=f"#{Shell.MAIN}", className="skip"),
-            html.Header(
-                [html.Div(id=Shell.SITE, className="site"), html.Nav(links, id=Shell.NAV)],
+            # One landmark around both: a second banner would meet the one of an open dialog.
+            html.Nav(
+                [html.Div(id=Shell.SITE, className="site"), html.Div(links, id=Shell.NAV)],
                 className="shell-header",
             ),
             html.Div(id=Shell.BREACH),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+import dash_mantine_components as dmc
 from dash.development.base_component import Component
 
 
@@ -21,6 +22,8 @@ def parts_of(part: Any) -> Iterator[Component]:
 
 def texts_of(part: Any) -> str:
     """Every word in a component, joined."""
+    if isinstance(part, dmc.Table):
+        return texts_of([part.data["caption"], part.data["head"], part.data["body"]])
     if isinstance(part, Component):
         return texts_of(getattr(part, "children", None))
     if isinstance(part, list | tuple):

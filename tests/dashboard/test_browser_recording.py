@@ -92,7 +92,7 @@ def test_a_nil_shift_asks_for_its_reason_and_for_no_quantity(seen, site):
     page = at.open("/dig-return")
     choose(page, "return-shift", "Night")
     choose(page, "return-zone", "Box zone C")
-    page.get_by_text("Nothing was dug in this shift").click()
+    page.get_by_role("switch", name="Nothing was dug in this shift").check()
     page.wait_for_selector("#return-bank", state="hidden")
     page.locator("#return-nil-reason").fill("waiting for props")
     page.locator("#return-by").fill("Nil")
@@ -147,7 +147,7 @@ def test_a_breach_is_closed_with_a_reason_and_a_role_and_not_without(seen, site)
     page.locator("#today-close-role").fill("temporary works coordinator")
     page.locator("#today-close-save").click()
     page.wait_for_selector("#today-close-save", state="hidden")
-    page.wait_for_selector("#today-headline:has-text('No zone is below')")
+    page.wait_for_selector("#today-headline:has-text('No breach is open')")
     assert day_statement(site.ledger, DAY).breaches == ()
     assert at.errors == []
 
