@@ -29,7 +29,7 @@ INDEX = """<!DOCTYPE html>
 <head>
 {%metas%}
 <title>{%title%}</title>
-{%favicon%}
+<link rel="icon" type="image/svg+xml" href="/assets/icon.svg">
 {%css%}
 </head>
 <body>

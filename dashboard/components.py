@@ -36,9 +36,12 @@ def slot(id: str, *, className: str = "") -> html.Div:
 
 
 # --- charts --------------------------------------------------------------------------------------
-def graph(id: str) -> dcc.Graph:
-    """The only maker of charts: no tool bar, nothing that could reach another server."""
-    return dcc.Graph(
+def graph(id: str, words: str) -> html.Div:
+    """The only maker of charts: no tool bar, nothing that could reach another server.
+
+    `words` name the chart to those who cannot see it; its sentence and its rows stand below it.
+    """
+    drawn = dcc.Graph(
         id=id,
         figure=theme.empty_figure("Loading …"),
         className="chart",
@@ -52,11 +55,12 @@ def graph(id: str) -> dcc.Graph:
             "showTips": False,
         },
     )
+    return html.Div(drawn, role="img", **{"aria-label": words})
 
 
 def chart(title: str, graph_id: str, note_id: str, *, className: str = "") -> html.Section:
     """A chart under its title, with a place for its sentence and its rows."""
-    return block(title, graph(graph_id), slot(note_id), className=f"chart-block {className}")
+    return block(title, graph(graph_id, title), slot(note_id), className=f"chart-block {className}")
 
 
 def chart_note(sentence: str, rows: Component, *, more: Part = None) -> list[Part]:
@@ -240,6 +244,10 @@ def date_field(id: Any, label: str, **more: Any) -> dmc.DatePickerInput:
         label=label,
         valueFormat="ddd D MMM YYYY",
         firstDayOfWeek=1,
-        popoverProps={"transitionProps": {"duration": 0}},
+        weekendDays=[],
+        hideOutsideDates=True,
+        ariaLabels={"nextMonth": "Next month", "previousMonth": "Month before"},
+        # Its own roles name a dialog by an id that the field replaces.
+        popoverProps={"transitionProps": {"duration": 0}, "withRoles": False},
         **more,
     )

@@ -166,7 +166,6 @@ class Records(StrEnum):
     KNOWN_TIME = "records-known-time"
     ENTRY = "records-entry"
     SEARCH = "records-search"
-    FOUND = "records-found"
     ROWS = "records-rows"
     MORE = "records-more"
     HISTORY = "records-history"

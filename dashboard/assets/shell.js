@@ -1,4 +1,4 @@
-// What the browser does by itself: measure the width, move the focus.
+// What the browser does by itself: measure the width, move the focus, notice silence.
 (function () {
   "use strict";
   const api = (window.dash_clientside = window.dash_clientside || {});
@@ -20,6 +20,29 @@
       api.set_props("shell-width", { data: sheetWidth() });
     }, 200);
   });
+
+  // A phone in a dig loses its network: say so, and that nothing typed is lost.
+  function say(words) {
+    const part = (type, props) => ({ namespace: "dash_html_components", type: type, props: props });
+    api.set_props("shell-notice", {
+      children: part("Div", {
+        role: "alert", className: "notice breach", children: part("P", { children: words }),
+      }),
+    });
+  }
+  const ask = window.fetch;
+  window.fetch = function () {
+    return ask.apply(window, arguments).then(
+      function (answer) {
+        if (answer.status === 403) say("This page is out of date. Load it again; a draft is kept.");
+        return answer;
+      },
+      function (error) {
+        say("The server does not answer. Nothing was saved; what you typed is still here. Try again.");
+        throw error;
+      }
+    );
+  };
 
   let opened = false;
   api.shell = {
@@ -43,6 +66,11 @@
         opened = true;
       }, 0);
       return pathname;
+    },
+    // A click on a zone of the section fills the rows below: bring them into sight.
+    reveal: function (_click, id) {
+      const rows = document.getElementById(id);
+      if (rows) rows.closest("section").scrollIntoView({ block: "nearest" });
     },
   };
 })();

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from dash import ALL, ClientsideFunction, Dash, Input, Output, State, html, no_update
+from dash import ALL, ClientsideFunction, Dash, Input, Output, State, dcc, html, no_update
 from dash.exceptions import PreventUpdate
 
 from dashboard import theme
@@ -27,16 +27,16 @@ PATH, NAME, SHORT = "/dig-return", "Dig return", "Dig return"
 HEADINGS = {"new": NAME, "amend": "Amend a dig return", "withdraw": "Withdraw a dig return"}
 
 
-def layout(amend: str = "", withdraw: str = "", **_query: str) -> html.Article:
+def layout(amend: str = "", withdraw: str = "", fresh: str = "", **_query: str) -> html.Article:
     """The shell of the page; an address may name a return to amend or to withdraw."""
-    stores = form.stores(amend, withdraw)
+    stores = form.stores(amend, withdraw, fresh)
     return page(
         HEADINGS[stores[0].data["mode"]],
         *stores,
         slot(DigReturn.DRAFT_NOTE),
-        form.form(),
-        *form.ending(),
-        form.last_ten(),
+        html.Div(
+            [html.Div([form.form(), *form.ending()]), form.last_ten()], className="return-columns"
+        ),
     )
 
 
@@ -114,10 +114,10 @@ def opening(desk: Desk, mode: dict[str, str], draft: dict | None, last: dict) ->
         values["basis"] = values["basis"] or "measured"
         nil = bool(old["nil_reason"])
         causes, minutes = form.delay_rows(old["delays"])
-    elif draft:
+    elif draft and not mode.get("fresh"):
         values |= {name: draft[name] for name in form.FIELDS if draft.get(name)}
         nil, causes, minutes = bool(draft["nil"]), draft["causes"], draft["minutes"]
-        note = notice(f"Draft of {saved_words(draft['saved_at'])} restored.", meaning="planned")
+        note = draft_notice(draft["saved_at"])
     return {
         "values": {name: value or None for name, value in values.items()}
         | {name: values[name] or "" for name in form.TYPED},
@@ -130,9 +130,11 @@ def opening(desk: Desk, mode: dict[str, str], draft: dict | None, last: dict) ->
     }
 
 
-def saved_words(stamp: str) -> str:
-    """When a draft was kept, in the browser's UTC."""
-    return f"{theme.day(date.fromisoformat(stamp[:10]))} {stamp[11:16]} UTC"
+def draft_notice(stamp: str) -> html.Div:
+    """That a draft was restored, of when (the browser's UTC), and the way to begin without it."""
+    when = f"{theme.day(date.fromisoformat(stamp[:10]))} {stamp[11:16]} UTC"
+    link = dcc.Link("Start afresh", href=f"{PATH}?fresh=yes", className="link")
+    return notice(f"Draft of {when} restored.", link, meaning="planned")
 
 
 def offered(desk: Desk, mode: dict[str, str]) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import dash_mantine_components as dmc
-from dash import Dash, Input, Output, State, ctx, html
+from dash import ClientsideFunction, Dash, Input, Output, State, ctx, html
 from dash.exceptions import PreventUpdate
 
 from dashboard import theme
@@ -68,7 +68,11 @@ def layout(**_query: str) -> html.Article:
         ),
         html.P(id=Progress.HEADLINE, className="headline"),
         html.Section(
-            [graph(Progress.SECTION), slot(Progress.SECTION_NOTE), slot(Progress.CAUTIONS)],
+            [
+                graph(Progress.SECTION, "Section along the excavation"),
+                slot(Progress.SECTION_NOTE),
+                slot(Progress.CAUTIONS),
+            ],
             className="chart-block section-block",
         ),
         slot(Progress.FIGURES),
@@ -140,6 +144,13 @@ def register(app: Dash, desk: Desk) -> None:
 
 
 def _register_choices(app: Dash, desk: Desk) -> None:
+    app.clientside_callback(
+        ClientsideFunction("shell", "reveal"),
+        Input(Progress.SECTION, "clickData"),
+        State(Progress.ROWS, "id"),
+        prevent_initial_call=True,
+    )
+
     @app.callback(
         Output(Progress.EXCAVATION, "data"),
         Output(Progress.EXCAVATION, "value"),

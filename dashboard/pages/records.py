@@ -57,7 +57,7 @@ def layout(
             className="search-fields no-print",
         ),
         html.Div(button("Search", Records.SEARCH, main=True), className="buttons no-print"),
-        block("Entries", slot(Records.FOUND), slot(Records.ROWS)),
+        block("Entries", slot(Records.ROWS)),
         html.Div(button("Show more", Records.MORE), className="buttons no-print"),
         exports(Records.EXPORT, Records.DOWNLOAD),
     )
@@ -84,7 +84,6 @@ def register(app: Dash, desk: Desk) -> None:
     )
 
     @app.callback(
-        Output(Records.FOUND, "children"),
         Output(Records.ROWS, "children"),
         Output(Records.KNOWN_TIME, "error"),
         Input(Records.SEARCH, "n_clicks"),
@@ -95,8 +94,8 @@ def register(app: Dash, desk: Desk) -> None:
         try:
             statement = found(desk, *values, more if ctx.triggered_id == Records.MORE else 0)
         except InputError as error:
-            return "", [], str(error)
-        return found_words(statement), entry_rows(statement), None
+            return [], str(error)
+        return entry_rows(statement), None
 
     @app.callback(Output(Records.HISTORY, "children"), Input(Records.ENTRY, "data"))
     def show_history(entry: str):
@@ -151,7 +150,7 @@ def found_words(statement: RecordsStatement) -> str:
     known = f" as known at {theme.moment(statement.as_known_at)}" if statement.as_known_at else ""
     return (
         f"{theme.number(statement.found)} entries found{known};"
-        f" {theme.number(len(statement.lines))} shown, newest first."
+        f" {theme.number(len(statement.lines))} shown, newest first"
     )
 
 
@@ -176,7 +175,7 @@ def entry_rows(statement: RecordsStatement) -> Any:
         Head("Recorded by, at"),
         Head("History", short=True),
     ]
-    return table("Entries", heads, rows)
+    return table(found_words(statement), heads, rows)
 
 
 def state(line: RecordLine) -> Any:

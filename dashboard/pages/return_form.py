@@ -179,11 +179,13 @@ def ending() -> list[Any]:
     ]
 
 
-def stores(amend: str, withdraw: str) -> list[dcc.Store]:
+def stores(amend: str, withdraw: str, fresh: str) -> list[dcc.Store]:
     """What the page remembers: what it is for, when it is ready, and the id of the next entry."""
     mode = "amend" if amend else "withdraw" if withdraw else "new"
     return [
-        dcc.Store(id=DigReturn.MODE, data={"mode": mode, "entry": amend or withdraw}),
+        dcc.Store(
+            id=DigReturn.MODE, data={"mode": mode, "entry": amend or withdraw, "fresh": fresh}
+        ),
         dcc.Store(id=DigReturn.READY),
         dcc.Store(id=DigReturn.ENTRY),
     ]

@@ -96,7 +96,7 @@ def _units(echo: Echo) -> list[tuple[str, str, str]]:
         ("Mass", echo.mass_t, echo.u_mass_t, "t"),
     )
     figures = [
-        (name, theme.number(value, unit, 1), f"± {theme.number(u or 0.0, unit, 1)}")
+        (name, theme.number(value, unit, 1), f"± {theme.number(u, unit, 1)}" if u else "as given")
         for name, value, u, unit in quantities
     ]
     loads = echo.loads or 0

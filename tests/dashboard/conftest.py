@@ -91,8 +91,8 @@ def served(ledger: Ledger) -> tuple[str, Callable[[], None]]:
     thread.start()
 
     def stop() -> None:
+        server.task_dispatcher.shutdown()  # first let what is under way finish
         server.close()
-        server.task_dispatcher.shutdown()
         thread.join(5)
 
     return f"http://127.0.0.1:{port}", stop

@@ -127,6 +127,25 @@ def test_another_day_is_asked_for_with_the_labelled_arrows(seen):
     assert "Mon 26 Oct, night" in page.locator("#today-shifts").inner_text()
 
 
+def test_an_open_calendar_can_be_used_by_everybody(seen):
+    at = seen(PHONE)
+    page = at.open("/progress")
+    page.locator("#progress-date").click()
+    page.get_by_role("button", name="Month before").wait_for()
+    assert violations(page) == []
+    assert page.evaluate(SMALL_TARGETS) == []
+    page.get_by_role("button", name="19 October 2026").click()
+    page.wait_for_selector("#progress-basis:has-text('as of Mon 19 Oct 2026')")
+
+
+def test_a_server_that_does_not_answer_is_noticed(seen):
+    at = seen(PHONE)
+    page = at.open("/")
+    at.context.set_offline(True)
+    page.get_by_role("button", name="Yesterday").click()
+    page.wait_for_selector("#shell-notice:has-text('The server does not answer')")
+
+
 def test_the_claim_is_copied_whole(seen):
     at = seen(DESK)
     page = at.open("/movements")

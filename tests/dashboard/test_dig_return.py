@@ -130,7 +130,14 @@ def test_a_draft_is_restored_with_its_date_and_says_so(desk):
     opened = dig_return.opening(desk, NEW, draft, {})
     assert opened["values"]["bank_m3"] == "60.5"
     assert opened["minutes"] == ["30", "", ""]
-    assert texts_of(opened["note"]) == "Draft of Tue 27 Oct 2026 14:32 UTC restored."
+    assert texts_of(opened["note"]) == "Draft of Tue 27 Oct 2026 14:32 UTC restored. Start afresh"
+
+
+def test_a_form_started_afresh_leaves_the_draft_behind(desk):
+    draft = NIGHT | {"nil": False, "causes": [], "minutes": [], "saved_at": "2026-10-27T14:32"}
+    opened = dig_return.opening(desk, NEW | {"fresh": "yes"}, draft, {})
+    assert opened["values"]["bank_m3"] == ""
+    assert opened["note"] is None
 
 
 def test_a_draft_never_enters_an_amendment(own_desk):

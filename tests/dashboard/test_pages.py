@@ -60,7 +60,7 @@ def test_charts_are_made_by_one_function_only():
 
 
 def test_a_chart_has_no_tool_bar_and_sends_nothing_to_a_cloud():
-    config = graph("x").config
+    config = graph("x", "words").children.config
     assert config["displayModeBar"] is False
     assert config["showSendToCloud"] is False
     assert config["plotlyServerURL"] == ""
