@@ -232,7 +232,8 @@ def choice(id: Any, label: str, help: str = "", **more: Any) -> dmc.Select:
         data=more.pop("data", []),
         allowDeselect=more.pop("allowDeselect", False),
         withCheckIcon=True,
-        comboboxProps={"withinPortal": True, "transitionProps": {"duration": 0}},
+        withScrollArea=False,
+        comboboxProps={"withinPortal": False, "transitionProps": {"duration": 0}},
         **more,
     )
 
@@ -248,6 +249,10 @@ def date_field(id: Any, label: str, **more: Any) -> dmc.DatePickerInput:
         hideOutsideDates=True,
         ariaLabels={"nextMonth": "Next month", "previousMonth": "Month before"},
         # Its own roles name a dialog by an id that the field replaces.
-        popoverProps={"transitionProps": {"duration": 0}, "withRoles": False},
+        popoverProps={
+            "transitionProps": {"duration": 0},
+            "withRoles": False,
+            "withinPortal": False,
+        },
         **more,
     )

@@ -19,6 +19,7 @@ from dashboard.components import (
     chart_note,
     date_field,
     key_figures,
+    long_table,
     page,
     slot,
     table,
@@ -260,26 +261,14 @@ def period_rows(statement: MovementsStatement) -> Any:
             line.label,
             theme.number(line.belt_t),
             theme.number(line.lorry_t),
-            theme.number(line.loads),
             theme.number(line.movements),
-            theme.number(line.baseline_movements),
-            theme.number(line.avoided_movements),
-            f"{theme.number(line.avoided_movements_low)} to"
-            f" {theme.number(line.avoided_movements_high)}",
+            f"{theme.number(line.avoided_movements)} ({theme.number(line.avoided_movements_low)}"
+            f" to {theme.number(line.avoided_movements_high)})",
         )
         for line in (*statement.lines, statement.total)
     ]
-    heads = [
-        Head("Period"),
-        Head("Belt, t", True),
-        Head("Lorry, t", True),
-        Head("Loads", True),
-        Head("Movements", True),
-        Head("Baseline movements", True),
-        Head("Avoided movements", True),
-        Head("Range", True),
-    ]
-    return table("Movements by period", heads, rows)
+    heads = ("Period", "Belt, t", "Lorry, t", "Made", "Avoided (range)")
+    return long_table("Movements by period: the baseline is made plus avoided", heads, rows)
 
 
 def route_rows(statement: MovementsStatement) -> Any:

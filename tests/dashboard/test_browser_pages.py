@@ -138,6 +138,16 @@ def test_an_open_calendar_can_be_used_by_everybody(seen):
     page.wait_for_selector("#progress-basis:has-text('as of Mon 19 Oct 2026')")
 
 
+def test_an_open_choice_can_be_used_by_everybody(seen):
+    at = seen(PHONE)
+    page = at.open("/dig-return")
+    page.locator("#return-zone").click()
+    page.get_by_role("option", name="Box zone A").wait_for()
+    assert violations(page) == []
+    heights = [o.bounding_box()["height"] for o in page.get_by_role("option").all()]
+    assert min(heights) >= 44
+
+
 def test_a_server_that_does_not_answer_is_noticed(seen):
     at = seen(PHONE)
     page = at.open("/")
