@@ -45,20 +45,27 @@ def bands_figure(
     figure.update_yaxes(showgrid=False)
     figure.update_layout(yaxis={"title": {"text": "" if narrow else "m above site datum"}})
     figure.update_annotations(font={"size": 13, "color": theme.INK})
+    _draw_names(figure, most * 1.05, narrow)
+    return figure
+
+
+def _draw_names(figure: go.Figure, column: float, narrow: bool) -> None:
+    """What the colours mean; on a phone the width of a column in place of its axis."""
+    words = (
+        f"<span style='color:{theme.PLANNED}'><b>design</b></span> and"
+        f" <span style='color:{theme.DONE_TEXT}'><b>dug</b></span>, bank m³ a band"
+    )
     figure.add_annotation(
         x=0.5,
         y=0,
         xref="paper",
         yref="paper",
         yanchor="top",
-        yshift=-24 if not narrow else -10,
+        yshift=-10 if narrow else -24,
         showarrow=False,
-        text=f"<span style='color:{theme.PLANNED}'><b>design</b></span> and"
-        f" <span style='color:{theme.DONE_TEXT}'><b>dug</b></span>, bank m³ a band"
-        + (f" (width of a column: {theme.number(most * 1.05)})" if narrow else ""),
+        text=f"{words}; a column is {theme.number(column)}" if narrow else words,
         font={"size": 12, "color": theme.GREY},
     )
-    return figure
 
 
 def bands_summary(statement: ProgressStatement, excavation: str) -> str:

@@ -40,9 +40,6 @@ def carbon_figure(statement: CarbonStatement, width_px: int = theme.WIDE_PX) -> 
             "ticktext": [_leg_words(leg, narrow) for leg in legs],
             "range": [len(legs) - 0.4, -0.6],
             "showgrid": False,
-            "ticks": "outside",
-            "ticklen": 8,
-            "tickcolor": theme.PAPER,
             "tickfont": {"color": theme.INK, "size": 11 if narrow else 12},
         },
     )

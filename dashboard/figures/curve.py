@@ -21,7 +21,7 @@ def curve_figure(
     figure = go.Figure()
     _draw_line(figure, points, [p.planned_bank_m3 for p in points], theme.PLANNED, "planned")
     _draw_line(figure, dug, [p.dug_bank_m3 for p in dug], theme.DONE, "dug")
-    high = max(max(p.planned_bank_m3, p.dug_bank_m3 or 0.0) for p in points) * 1.06 or 1.0
+    high = _highest(points) * 1.06 or 1.0
     height = 260 if narrow else 320
     figure.update_layout(
         template=theme.template(),
@@ -50,6 +50,10 @@ def curve_figure(
     else:
         _draw_names_beside(figure, ends, high, height - 64)
     return figure
+
+
+def _highest(points: list[CurvePoint]) -> float:
+    return max(max(p.planned_bank_m3, p.dug_bank_m3 or 0.0) for p in points)
 
 
 def curve_summary(statement: ProgressStatement, excavation: str) -> str:

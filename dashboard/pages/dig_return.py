@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -11,15 +10,14 @@ from dash import ALL, ClientsideFunction, Dash, Input, Output, State, dcc, html,
 from dash.exceptions import PreventUpdate
 
 from dashboard import theme
-from dashboard.components import Head, notice, page, record_link, slot, table
+from dashboard.components import notice, page, slot
 from dashboard.controls import as_date, pressed, register_date_buttons
 from dashboard.desk import Desk
 from dashboard.ids import DigReturn, Shell
-from dashboard.pages import return_form as form
-from dashboard.pages.return_words import echo_parts, in_words, permit_panel, withdrawn_words
-from tracker.errors import InputError, Problem
-from tracker.recording.entry import amend, record, withdraw
-from tracker.recording.preview import preview
+from dashboard.returns import form
+from dashboard.returns.words import permit_panel, withdrawn_words
+from dashboard.returns.writing import checked, last_rows, saved, withdrawn_notice
+from tracker.recording.entry import withdraw
 from tracker.recording.texts import fields_of
 from tracker.statements import day_statement, history_statement, records_statement, site_in_force
 
@@ -55,11 +53,7 @@ DELAYS = [
     State({"type": DigReturn.DELAY_MINUTES, "n": ALL}, "value"),
 ]
 FORM = [*VALUES, State(DigReturn.NIL, "checked"), *DELAYS]
-ERRORS = {
-    column: Output(name, "error", allow_duplicate=True)
-    for column, name in form.FIELDS.items()
-    if column not in form.WITHOUT_ERROR
-}
+ERRORS = {c: Output(form.FIELDS[c], "error", allow_duplicate=True) for c in form.WITH_ERROR}
 
 
 # --- opening -------------------------------------------------------------------------------------
@@ -259,6 +253,21 @@ def _register_writing(app: Dash, desk: Desk) -> None:
         pressed(clicks)
         return checked(desk, mode, values)
 
+    _register_saving(app, desk)
+    _register_withdrawing(app, desk)
+
+    @app.callback(
+        Output(DigReturn.LAST_TEN, "children"),
+        Input(Shell.CHANGED, "data"),
+        Input(DigReturn.READY, "data"),
+        State(DigReturn.BY, "value"),
+        State(Shell.LAST, "data"),
+    )
+    def show_last(_changed: Any, _ready: Any, by: str | None, last: dict | None):
+        return last_rows(desk, by or (last or {}).get("by") or desk.user)
+
+
+def _register_saving(app: Dash, desk: Desk) -> None:
     @app.callback(
         output=_written_outputs(),
         inputs=(
@@ -275,6 +284,8 @@ def _register_writing(app: Dash, desk: Desk) -> None:
         pressed(clicks)
         return saved(desk, mode, entry, reason, values)
 
+
+def _register_withdrawing(app: Dash, desk: Desk) -> None:
     @app.callback(
         Output(DigReturn.SAVED, "children", allow_duplicate=True),
         Output(Shell.CHANGED, "data", allow_duplicate=True),
@@ -292,16 +303,6 @@ def _register_writing(app: Dash, desk: Desk) -> None:
             return None, no_update, "Say why it is withdrawn."
         withdraw(desk.ledger, mode["entry"], reason=reason, by=by or desk.user)
         return withdrawn_notice(mode["entry"]), secrets.token_hex(4), None
-
-    @app.callback(
-        Output(DigReturn.LAST_TEN, "children"),
-        Input(Shell.CHANGED, "data"),
-        Input(DigReturn.READY, "data"),
-        State(DigReturn.BY, "value"),
-        State(Shell.LAST, "data"),
-    )
-    def show_last(_changed: Any, _ready: Any, by: str | None, last: dict | None):
-        return last_rows(desk, by or (last or {}).get("by") or desk.user)
 
 
 def _written_outputs() -> dict[str, Any]:
@@ -321,117 +322,3 @@ def _written_outputs() -> dict[str, Any]:
         "last": Output(Shell.LAST, "data"),
         "note": Output(DigReturn.DRAFT_NOTE, "children", allow_duplicate=True),
     }
-
-
-def read_form(values: Sequence[Any]) -> tuple[dict[str, str], str, dict[str, Any]]:
-    """The columns of the return, who writes, and the fields as they stand."""
-    *texts, nil, causes, minutes = values
-    held = dict(zip(form.FIELDS, texts, strict=True))
-    return form.written(held, bool(nil), causes, minutes), str(held["by"] or "").strip(), held
-
-
-def checked(desk: Desk, mode: dict[str, str], values: Sequence[Any]) -> dict[str, Any]:
-    """What the fields mean, or what is wrong, beside each field. Writes nothing."""
-    fields, by, _held = read_form(values)
-    instead = mode["entry"] if mode["mode"] == "amend" else ""
-    echo = preview(desk.ledger, "returns", fields, instead_of=instead)
-    problems = list(echo.problems)
-    if not by:
-        problems.append(Problem("", 0, "by", "", "Write your name or initials."))
-    refused = any(p.severity == "error" for p in problems)
-    return {
-        "errors": beside_fields(problems),
-        "delays": beside(problems, "delays"),
-        "echo": echo_parts(echo, problems, refused),
-        "locked": refused,
-        "saved": None,
-    }
-
-
-def beside(problems: Sequence[Problem], column: str) -> str | None:
-    """The errors of one field in words."""
-    said = [in_words(p.message) for p in problems if p.field == column and p.severity == "error"]
-    return " ".join(said) or None
-
-
-def beside_fields(problems: Sequence[Problem]) -> dict[str, str | None]:
-    """The errors of every field that can show them."""
-    return {column: beside(problems, column) for column in ERRORS}
-
-
-def saved(
-    desk: Desk, mode: dict[str, str], entry: str, reason: str, values: Sequence[Any]
-) -> dict[str, Any]:
-    """Write what was checked; then the typed fields are empty, the rest is as last time."""
-    fields, by, held = read_form(values)
-    if mode["mode"] == "amend" and not (reason or "").strip():
-        return unwritten(reason="Say why the return is amended.")
-    try:
-        if mode["mode"] == "amend":
-            done = amend(desk.ledger, mode["entry"], fields, reason=reason, by=by)
-        else:
-            done = record(desk.ledger, "returns", fields, by=by, entry_id=entry)
-    except InputError as error:
-        return unwritten(
-            errors=beside_fields(getattr(error, "problems", [])), saved=in_words(str(error))
-        )
-    words = "Amended." if mode["mode"] == "amend" else "Saved."
-    warnings = [html.P(in_words(p.message)) for p in done.problems]
-    link = record_link(done.entry_id)
-    return {
-        **unwritten(errors=dict.fromkeys(ERRORS)),
-        "typed": dict.fromkeys(form.TYPED, ""),
-        "nil": False,
-        "causes": [None] * form.DELAY_ROWS,
-        "minutes": [""] * form.DELAY_ROWS,
-        "entry": secrets.token_hex(16),
-        "saved": notice(words, *warnings, link, meaning="done"),
-        "locked": True,
-        "changed": done.entry_id,
-        "last": {name: held[name] for name in form.AS_LAST_TIME},
-        "note": None,
-    }
-
-
-def unwritten(**parts: Any) -> dict[str, Any]:
-    """Nothing written and nothing lost: every output stays but those named."""
-    stay: dict[str, Any] = {
-        "errors": dict.fromkeys(ERRORS, no_update),
-        "typed": dict.fromkeys(form.TYPED, no_update),
-        "causes": [no_update] * form.DELAY_ROWS,
-        "minutes": [no_update] * form.DELAY_ROWS,
-        "reason": None,
-    }
-    rest = dict.fromkeys(("nil", "entry", "saved", "locked", "changed", "last", "note"), no_update)
-    if isinstance(parts.get("saved"), str):
-        parts["saved"] = notice(parts["saved"], meaning="breach", alert=True)
-    return stay | rest | parts
-
-
-def withdrawn_notice(entry: str) -> html.Div:
-    """What a withdrawal did."""
-    link = record_link(entry, "See its versions")
-    return notice("Withdrawn. It stays in the history and counts no more.", link, meaning="done")
-
-
-def last_rows(desk: Desk, by: str) -> Any:
-    """The returns that this person wrote last, each with the way to amend it."""
-    lines = records_statement(
-        desk.ledger, kind="dig_returns", text=by, limit=200, current_only=True
-    ).lines
-    mine = [line for line in lines if line.recorded_by == by and line.action != "withdrawn"][:10]
-    rows = [
-        (
-            theme.day(line.work_date),
-            line.what,
-            html.Div(
-                [
-                    html.A("Amend", href=f"{PATH}?amend={line.entry_id}", className="link"),
-                    html.A("Withdraw", href=f"{PATH}?withdraw={line.entry_id}", className="link"),
-                ],
-                className="links",
-            ),
-        )
-        for line in mine
-    ]
-    return table(f"By {by}", [Head("Work date"), Head("What it says"), Head("Change")], rows)

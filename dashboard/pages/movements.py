@@ -30,7 +30,7 @@ from dashboard.figures.carbon import carbon_figure, carbon_summary
 from dashboard.figures.movements import movements_figure, movements_summary
 from dashboard.ids import Movements, Shell
 from tracker.statements import carbon_statement, movements_statement, site_in_force
-from tracker.statements.shapes import CarbonStatement, MovementsStatement, OptionLine
+from tracker.statements.shapes import BaselineView, CarbonStatement, MovementsStatement, OptionLine
 
 PATH, NAME, SHORT = "/movements", "Movements and carbon", "Movements"
 
@@ -119,6 +119,10 @@ def register(app: Dash, desk: Desk) -> None:
         "carbon",
         lambda since, until: _carbon(desk, since, until),
     )
+    _register_answers(app, desk)
+
+
+def _register_answers(app: Dash, desk: Desk) -> None:
     inputs = (Input(Movements.SINCE, "value"), Input(Movements.UNTIL, "value"))
 
     @app.callback(
@@ -212,45 +216,35 @@ def headline(statement: MovementsStatement) -> str:
 def support(statement: MovementsStatement) -> html.Dl:
     """What stands beside every avoided figure."""
     total, base = statement.total, statement.baseline
+    weighed = theme.percent(statement.weighed_percent, 1)
     observed = (
         f"observed {theme.number(statement.observed_payload_t, 't', 2)} over"
         f" {theme.number(statement.observed_payload_loads)} weighed loads"
     )
+    payload = f"{base.payload_t:g} t ({base.payload_low_t:g} to {base.payload_high_t:g})"
+    onward = f"{theme.number(statement.onward_loads)} loads"
+    made = f"{theme.number(total.movements)} movements"
+    loads = f"{theme.number(total.loads)} loads, 2 movements each"
+    frozen = f"{base.baseline}, {theme.short_day(base.frozen_on)}"
+    saved_km = theme.number(statement.avoided_lorry_km, "km")
     return key_figures(
         [
-            (
-                "Spoil",
-                theme.number(total.spoil_t, "t"),
-                f"{theme.percent(statement.weighed_percent, 1)} of it weighed",
-            ),
-            (
-                "Made",
-                f"{theme.number(total.movements)} movements",
-                f"{theme.number(total.loads)} loads, 2 movements each",
-            ),
-            (
-                "Baseline payload",
-                f"{base.payload_t:g} t ({base.payload_low_t:g} to {base.payload_high_t:g})",
-                observed,
-            ),
-            (
-                "Still by road, further on",
-                f"{theme.number(statement.onward_loads)} loads",
-                "beyond the belt's end: not avoided, not in the figure",
-            ),
-            (
-                "Lorry distance avoided",
-                theme.number(statement.avoided_lorry_km, "km"),
-                "onward road legs deducted",
-            ),
-            (
-                "Frozen baseline",
-                f"{base.baseline}, {theme.short_day(base.frozen_on)}",
-                f"{base.vehicle}, {base.distance_km:g} km one way to {base.destination},"
-                f" {'empty return counted' if base.empty_return else 'no empty return'};"
-                f" {base.reference}",
-            ),
+            ("Spoil", theme.number(total.spoil_t, "t"), f"{weighed} of it weighed"),
+            ("Made", made, loads),
+            ("Baseline payload", payload, observed),
+            ("Still by road, further on", onward, "beyond the belt's end: not avoided"),
+            ("Lorry distance avoided", saved_km, "onward road legs deducted"),
+            ("Frozen baseline", frozen, baseline_words(base)),
         ]
+    )
+
+
+def baseline_words(base: BaselineView) -> str:
+    """What the frozen baseline assumes."""
+    empty = "empty return counted" if base.empty_return else "no empty return"
+    return (
+        f"{base.vehicle}, {base.distance_km:g} km one way to {base.destination}, {empty};"
+        f" {base.reference}"
     )
 
 

@@ -106,7 +106,10 @@ def register(app: Dash, desk: Desk) -> None:
         lambda day: progress_statement(desk.ledger, as_date(day)),
     )
     _register_choices(app, desk)
+    _register_answers(app, desk)
 
+
+def _register_answers(app: Dash, desk: Desk) -> None:
     @app.callback(
         output={
             "headline": Output(Progress.HEADLINE, "children"),

@@ -1,10 +1,12 @@
 from datetime import date
 
 import pytest
+from dash import no_update
 
 from dashboard.pages import dig_return
-from dashboard.pages import return_form as form
-from dashboard.pages.return_words import in_words, permit_of, permit_panel
+from dashboard.returns import form
+from dashboard.returns.words import in_words, permit_of, permit_panel
+from dashboard.returns.writing import checked, last_rows, saved
 from tests.dashboard.pieces import texts_of
 from tracker.recording.demo import DEMO_DAY
 from tracker.statements import day_statement, history_statement, records_statement
@@ -36,7 +38,7 @@ def own_returns(ledger, by="AB"):
 
 
 def test_the_check_says_what_a_return_means_in_every_unit_and_writes_nothing(own_desk):
-    answer = dig_return.checked(own_desk, NEW, values())
+    answer = checked(own_desk, NEW, values())
     words = texts_of(answer["echo"])
     assert answer["locked"] is False
     assert "60.5 m³ bank" in words
@@ -46,20 +48,20 @@ def test_the_check_says_what_a_return_means_in_every_unit_and_writes_nothing(own
 
 
 def test_a_decimal_comma_is_refused_beside_its_field(own_desk):
-    answer = dig_return.checked(own_desk, NEW, values(bank_m3="240,5"))
+    answer = checked(own_desk, NEW, values(bank_m3="240,5"))
     assert answer["locked"] is True
     assert "240,5" in answer["errors"]["bank_m3"]
     assert "Not saved. Correct what is marked" in texts_of(answer["echo"])
 
 
 def test_every_problem_is_said_at_once(own_desk):
-    answer = dig_return.checked(own_desk, NEW, values(bank_m3="", stream="", by=""))
+    answer = checked(own_desk, NEW, values(bank_m3="", stream="", by=""))
     wrong = {name for name, words in answer["errors"].items() if words}
     assert {"bank_m3", "stream", "by"} <= wrong
 
 
 def test_a_level_below_permitted_is_told_before_saving_and_may_be_saved(own_desk):
-    answer = dig_return.checked(
+    answer = checked(
         own_desk,
         NEW,
         values(
@@ -72,13 +74,13 @@ def test_a_level_below_permitted_is_told_before_saving_and_may_be_saved(own_desk
 
 def test_saving_the_same_entry_twice_stores_it_once(own_desk):
     for _ in range(2):
-        answer = dig_return.saved(own_desk, NEW, "f" * 32, "", values())
+        answer = saved(own_desk, NEW, "f" * 32, "", values())
         assert "Saved." in texts_of(answer["saved"])
     assert [line.entry_id for line in own_returns(own_desk.ledger)] == ["f" * 32]
 
 
 def test_after_saving_the_typed_fields_are_empty_and_the_next_entry_has_a_new_id(own_desk):
-    answer = dig_return.saved(own_desk, NEW, "f" * 32, "", values())
+    answer = saved(own_desk, NEW, "f" * 32, "", values())
     assert set(answer["typed"].values()) == {""}
     assert answer["entry"] != "f" * 32
     assert answer["last"]["zone"] == "B"
@@ -86,27 +88,27 @@ def test_after_saving_the_typed_fields_are_empty_and_the_next_entry_has_a_new_id
 
 
 def test_a_return_that_may_not_be_saved_loses_nothing(own_desk):
-    answer = dig_return.saved(own_desk, NEW, "f" * 32, "", values(bank_m3="240,5"))
+    answer = saved(own_desk, NEW, "f" * 32, "", values(bank_m3="240,5"))
     assert "240,5" in answer["errors"]["bank_m3"]
-    assert all(value is dig_return.no_update for value in answer["typed"].values())
+    assert all(value is no_update for value in answer["typed"].values())
     assert own_returns(own_desk.ledger) == []
 
 
 def test_an_amendment_needs_a_reason(own_desk):
-    entry = dig_return.saved(own_desk, NEW, "f" * 32, "", values())["changed"]
+    entry = saved(own_desk, NEW, "f" * 32, "", values())["changed"]
     mode = {"mode": "amend", "entry": entry}
-    answer = dig_return.saved(own_desk, mode, "", " ", values(bank_m3="61"))
+    answer = saved(own_desk, mode, "", " ", values(bank_m3="61"))
     assert answer["reason"] == "Say why the return is amended."
     assert len(history_statement(own_desk.ledger, entry).lines) == 1
 
 
 def test_an_amendment_opens_with_what_was_written_and_keeps_both_versions(own_desk):
-    entry = dig_return.saved(own_desk, NEW, "f" * 32, "", values())["changed"]
+    entry = saved(own_desk, NEW, "f" * 32, "", values())["changed"]
     mode = {"mode": "amend", "entry": entry}
     opened = dig_return.opening(own_desk, mode, None, {})
     assert opened["values"]["bank_m3"] == "60.5"
     assert opened["values"]["zone"] == "B"
-    dig_return.saved(own_desk, mode, "", "Misread.", values(bank_m3="61"))
+    saved(own_desk, mode, "", "Misread.", values(bank_m3="61"))
     lines = history_statement(own_desk.ledger, entry).lines
     assert [line.reason for line in lines] == ["", "Misread."]
 
@@ -141,7 +143,7 @@ def test_a_form_started_afresh_leaves_the_draft_behind(desk):
 
 
 def test_a_draft_never_enters_an_amendment(own_desk):
-    entry = dig_return.saved(own_desk, NEW, "f" * 32, "", values())["changed"]
+    entry = saved(own_desk, NEW, "f" * 32, "", values())["changed"]
     draft = NIGHT | {"bank_m3": "999", "nil": False, "causes": [], "minutes": []}
     opened = dig_return.opening(own_desk, {"mode": "amend", "entry": entry}, draft, {})
     assert opened["values"]["bank_m3"] == "60.5"
@@ -197,7 +199,7 @@ def test_my_last_ten_are_mine_and_the_newest(own_desk):
         stage = {"B": "4", "E": "3"}[zone]
         levels = {"B": {}, "E": {"from_level_m": "94.7", "to_level_m": "94.6"}}[zone]
         levels |= {"E": {"lowest_level_m": "94.5"}}.get(zone, {})
-        dig_return.saved(own_desk, NEW, f"{n}" * 32, "", values(zone=zone, stage=stage, **levels))
-    table = dig_return.last_rows(own_desk, "AB")
+        saved(own_desk, NEW, f"{n}" * 32, "", values(zone=zone, stage=stage, **levels))
+    table = last_rows(own_desk, "AB")
     assert len(table.children[2].children) == 2
-    assert "none" in texts_of(dig_return.last_rows(own_desk, "nobody here"))
+    assert "none" in texts_of(last_rows(own_desk, "nobody here"))

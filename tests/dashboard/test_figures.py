@@ -1,4 +1,5 @@
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
@@ -7,6 +8,7 @@ from dashboard.figures.bands import bands_figure, bands_summary
 from dashboard.figures.carbon import carbon_figure, carbon_summary
 from dashboard.figures.curve import curve_figure, curve_summary
 from dashboard.figures.day import hours_figure, hours_summary
+from dashboard.figures.lettering import text_width
 from dashboard.figures.movements import movements_figure, movements_summary
 from tests.dashboard import examples
 
@@ -80,6 +82,19 @@ def test_the_whiskers_of_avoided_movements_are_the_stated_range():
     line = examples.PERIODS[0]
     assert error.array[0] == pytest.approx(line.avoided_movements_high - line.avoided_movements)
     assert error.arrayminus[0] == pytest.approx(line.avoided_movements - line.avoided_movements_low)
+
+
+@pytest.mark.parametrize("width_px", WIDTHS)
+def test_the_names_of_many_days_never_touch(width_px):
+    day = examples.PERIODS[0]
+    many = tuple(replace(day, label=str(n), starts=day.starts + timedelta(n)) for n in range(170))
+    statement = replace(examples.movements(lines=many), grain="day")
+    figure = movements_figure(statement, width_px)
+    axis = figure.layout.xaxis
+    plot_px = width_px - figure.layout.margin.l - figure.layout.margin.r
+    apart_px = (axis.tickvals[1] - axis.tickvals[0]) * plot_px / len(many)
+    assert apart_px > max(text_width(text, 12) for text in axis.ticktext)
+    assert figure.data[1].error_y.array is None
 
 
 def test_the_movements_are_summed_up_with_their_dates():

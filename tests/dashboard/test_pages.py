@@ -104,7 +104,7 @@ def test_no_file_of_the_dashboard_names_another_address():
 
 
 def test_the_columns_the_browser_knows_are_those_of_the_form():
-    from dashboard.pages.return_form import FIELDS, TYPED
+    from dashboard.returns.form import FIELDS, TYPED
 
     script = (SOURCE / "assets" / "entry.js").read_text()
     named = [re.findall(r'"(\w+)"', block) for block in re.findall(r"= \[(.*?)\];", script, re.S)]

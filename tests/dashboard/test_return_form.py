@@ -1,6 +1,6 @@
 import pytest
 
-from dashboard.pages import return_form as form
+from dashboard.returns import form
 from tracker.recording.columns import RETURNS
 
 VALUES = {

@@ -34,8 +34,8 @@ FIELDS: dict[str, str] = {
     "note": DigReturn.NOTE,
     "by": DigReturn.BY,
 }
-# Without a place of its own for an error: it is said beside the check button.
-WITHOUT_ERROR = ("basis",)
+# All but one have a place of their own for an error; that one is said beside the check button.
+WITH_ERROR = tuple(column for column in FIELDS if column != "basis")
 QUANTITIES = {
     "measured": ("bank_m3",),
     "estimated": ("bank_m3",),

@@ -1,0 +1,135 @@
+"""Checking and writing a return: what the fields mean, what went in, and what did not."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Sequence
+from typing import Any
+
+from dash import html, no_update
+
+from dashboard import theme
+from dashboard.components import Head, notice, record_link, table
+from dashboard.desk import Desk
+from dashboard.returns import form
+from dashboard.returns.words import echo_parts, in_words
+from tracker.errors import InputError, Problem
+from tracker.recording.entry import Recorded, amend, record
+from tracker.recording.preview import preview
+from tracker.statements import records_statement
+
+
+def read_form(values: Sequence[Any]) -> tuple[dict[str, str], str, dict[str, Any]]:
+    """The columns of the return, who writes, and the fields as they stand."""
+    *texts, nil, causes, minutes = values
+    held = dict(zip(form.FIELDS, texts, strict=True))
+    return form.written(held, bool(nil), causes, minutes), str(held["by"] or "").strip(), held
+
+
+def checked(desk: Desk, mode: dict[str, str], values: Sequence[Any]) -> dict[str, Any]:
+    """What the fields mean, or what is wrong, beside each field. Writes nothing."""
+    fields, by, _held = read_form(values)
+    instead = mode["entry"] if mode["mode"] == "amend" else ""
+    echo = preview(desk.ledger, "returns", fields, instead_of=instead)
+    problems = list(echo.problems)
+    if not by:
+        problems.append(Problem("", 0, "by", "", "Write your name or initials."))
+    refused = any(p.severity == "error" for p in problems)
+    return {
+        "errors": beside_fields(problems),
+        "delays": beside(problems, "delays"),
+        "echo": echo_parts(echo, problems, refused),
+        "locked": refused,
+        "saved": None,
+    }
+
+
+def beside(problems: Sequence[Problem], column: str) -> str | None:
+    """The errors of one field in words."""
+    said = [in_words(p.message) for p in problems if p.field == column and p.severity == "error"]
+    return " ".join(said) or None
+
+
+def beside_fields(problems: Sequence[Problem]) -> dict[str, str | None]:
+    """The errors of every field that can show them."""
+    return {column: beside(problems, column) for column in form.WITH_ERROR}
+
+
+def saved(
+    desk: Desk, mode: dict[str, str], entry: str, reason: str, values: Sequence[Any]
+) -> dict[str, Any]:
+    """Write what was checked; then the typed fields are empty, the rest is as last time."""
+    fields, by, held = read_form(values)
+    if mode["mode"] == "amend" and not (reason or "").strip():
+        return unwritten(reason="Say why the return is amended.")
+    try:
+        if mode["mode"] == "amend":
+            done = amend(desk.ledger, mode["entry"], fields, reason=reason, by=by)
+        else:
+            done = record(desk.ledger, "returns", fields, by=by, entry_id=entry)
+    except InputError as error:
+        return unwritten(
+            errors=beside_fields(getattr(error, "problems", [])), saved=in_words(str(error))
+        )
+    return {
+        **unwritten(errors=dict.fromkeys(form.WITH_ERROR)),
+        "typed": dict.fromkeys(form.TYPED, ""),
+        "nil": False,
+        "causes": [None] * form.DELAY_ROWS,
+        "minutes": [""] * form.DELAY_ROWS,
+        "entry": secrets.token_hex(16),
+        "saved": written_notice(mode, done),
+        "locked": True,
+        "changed": done.entry_id,
+        "last": {name: held[name] for name in form.AS_LAST_TIME},
+        "note": None,
+    }
+
+
+def written_notice(mode: dict[str, str], done: Recorded) -> html.Div:
+    """What was written, the warnings it went in with, and the way to its row."""
+    words = "Amended." if mode["mode"] == "amend" else "Saved."
+    warnings = [html.P(in_words(p.message)) for p in done.problems]
+    return notice(words, *warnings, record_link(done.entry_id), meaning="done")
+
+
+def unwritten(**parts: Any) -> dict[str, Any]:
+    """Nothing written and nothing lost: every output stays but those named."""
+    stay: dict[str, Any] = {
+        "errors": dict.fromkeys(form.WITH_ERROR, no_update),
+        "typed": dict.fromkeys(form.TYPED, no_update),
+        "causes": [no_update] * form.DELAY_ROWS,
+        "minutes": [no_update] * form.DELAY_ROWS,
+        "reason": None,
+    }
+    rest = dict.fromkeys(("nil", "entry", "saved", "locked", "changed", "last", "note"), no_update)
+    if isinstance(parts.get("saved"), str):
+        parts["saved"] = notice(parts["saved"], meaning="breach", alert=True)
+    return stay | rest | parts
+
+
+def withdrawn_notice(entry: str) -> html.Div:
+    """What a withdrawal did."""
+    link = record_link(entry, "See its versions")
+    return notice("Withdrawn. It stays in the history and counts no more.", link, meaning="done")
+
+
+def last_rows(desk: Desk, by: str) -> Any:
+    """The returns that this person wrote last, each with the way to amend it."""
+    lines = records_statement(
+        desk.ledger, kind="dig_returns", text=by, limit=200, current_only=True
+    ).lines
+    mine = [line for line in lines if line.recorded_by == by and line.action != "withdrawn"][:10]
+    rows = [(theme.day(line.work_date), line.what, change_links(line.entry_id)) for line in mine]
+    return table(f"By {by}", [Head("Work date"), Head("What it says"), Head("Change")], rows)
+
+
+def change_links(entry: str) -> html.Div:
+    """The ways to amend and to withdraw a return."""
+    return html.Div(
+        [
+            html.A(words, href=f"/dig-return?{verb}={entry}", className="link")
+            for words, verb in (("Amend", "amend"), ("Withdraw", "withdraw"))
+        ],
+        className="links",
+    )
