@@ -22,17 +22,12 @@ def curve_figure(
     _draw_line(figure, points, [p.planned_bank_m3 for p in points], theme.PLANNED, "planned")
     _draw_line(figure, dug, [p.dug_bank_m3 for p in dug], theme.DONE, "dug")
     high = _highest(points) * 1.06 or 1.0
-    height = 260 if narrow else 320
+    left, right, top, height = (56, 8, 48, 260) if narrow else (64, 150, 28, 320)
     figure.update_layout(
         template=theme.template(),
         width=width_px,
         height=height,
-        margin={
-            "l": 56 if narrow else 64,
-            "r": 8 if narrow else 150,
-            "t": 48 if narrow else 28,
-            "b": 36,
-        },
+        margin={"l": left, "r": right, "t": top, "b": 36},
         hovermode="x unified",
         yaxis={
             "range": [0, high],
