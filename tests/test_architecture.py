@@ -285,6 +285,14 @@ THROUGH = {
     "tracker/domain/site_rows.py": "tests/recording/test_setup_tables.py",
     "tracker/ledger/migrations/env.py": "tests/ledger/test_schema.py",
     "tracker/ledger/migrations/versions/v0001_first_schema.py": "tests/ledger/test_schema.py",
+    "tracker/cli/solids.py": "tests/cli/test_calculators.py",
+    "tracker/statements/curve.py": "tests/statements/test_progress.py",
+    "tracker/statements/dug.py": "tests/statements/test_progress.py",
+    "tracker/statements/exceptions.py": "tests/statements/test_day.py",
+    "tracker/statements/frame.py": "tests/statements/test_day.py",
+    "tracker/statements/levels.py": "tests/statements/test_day.py",
+    "tracker/statements/spoil.py": "tests/statements/test_movements.py",
+    "tracker/statements/words.py": "tests/statements/test_movements.py",
     "dashboard/ids.py": "tests/test_architecture.py",
 }
 

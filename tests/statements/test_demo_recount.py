@@ -119,7 +119,7 @@ def test_levels_and_the_zones_below_what_is_permitted(counted):
     assert [z.zone for z in statement.zones if z.in_breach] == ["D"]
 
 
-def test_completeness(counted):
+def test_completeness_is_that_of_the_recount(counted):
     book, moment, season = counted
     basis = progress_statement(book, DEMO_DAY, known_at=moment).basis
     found = (basis.returns_expected, basis.returns_received, basis.returns_nil)

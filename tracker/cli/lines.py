@@ -66,7 +66,21 @@ def _day(s: DayStatement) -> list[str]:
 
 
 def _progress(s: ProgressStatement) -> list[str]:
-    figures = [
+    return [
+        s.headline,
+        "",
+        *_excavations(s),
+        "",
+        *_stages(s),
+        "",
+        *(f"Zone {z.zone}: {z.waits_for}" for z in s.zones if z.waits_for),
+    ]
+
+
+def _excavations(s: ProgressStatement) -> list[str]:
+    heads = ["excavation", "dug net m³ ± u", "design m³", "share", "overdig m³"]
+    heads += ["stages released / reached / all", "accepted / formation m²"]
+    rows = [
         [
             e.name,
             f"{e.dug_net_m3:,.0f} ± {e.u_dug_m3:,.0f}",
@@ -78,7 +92,11 @@ def _progress(s: ProgressStatement) -> list[str]:
         ]
         for e in s.excavations
     ]
-    stages = [
+    return table(heads, rows)
+
+
+def _stages(s: ProgressStatement) -> list[str]:
+    rows = [
         [
             f"{x.zone} stage {x.stage}",
             _metres(x.design_level_m),
@@ -91,26 +109,7 @@ def _progress(s: ProgressStatement) -> list[str]:
         for z in s.zones
         for x in z.stages
     ]
-    return [
-        s.headline,
-        "",
-        *table(
-            [
-                "excavation",
-                "dug net m³ ± u",
-                "design m³",
-                "share",
-                "overdig m³",
-                "stages released / reached / all",
-                "accepted / formation m²",
-            ],
-            figures,
-        ),
-        "",
-        *table(["stage", "to m", "hold", "", "dug m³", "design m³", "then"], stages),
-        "",
-        *(f"Zone {z.zone}: {z.waits_for}" for z in s.zones if z.waits_for),
-    ]
+    return table(["stage", "to m", "hold", "", "dug m³", "design m³", "then"], rows)
 
 
 def _movements(s: MovementsStatement) -> list[str]:
