@@ -26,7 +26,7 @@ REACH_PX = 160  # how far a label may stand from what it names
 # --- the right-hand side -------------------------------------------------------------------------
 def right_labels(sheet: Sheet, zones: Sequence[ZoneProgress]) -> list[Label]:
     """Ground, each design dig level that most zones share, and formation, with their supports."""
-    rows = [("Ground", zones[-1].ground_level_m, "")]
+    rows = [("Ground", zones[-1].ground_level_m, _ground_range(zones))]
     rows += [
         (
             "Formation" if last else f"Stage {stage.stage}",
@@ -50,6 +50,12 @@ def right_labels(sheet: Sheet, zones: Sequence[ZoneProgress]) -> list[Label]:
         leader = ((wall + 2, want), (wall + 13, place))
         labels.append(Label(text, box, size, theme.INK, "left", leader=leader))
     return labels
+
+
+def _ground_range(zones: Sequence[ZoneProgress]) -> str:
+    """From which to which level the ground lies, if not level."""
+    low, high = (f(z.ground_level_m for z in zones) for f in (min, max))
+    return "" if low == high else f"{theme.level(low)} to {theme.level(high)} by zone"
 
 
 def _right_text(sheet: Sheet, name: str, level_m: float, support: str) -> list[str]:

@@ -120,6 +120,14 @@ def test_a_level_that_is_a_zones_own_is_named_inside_it():
     assert any("Stage 1  101.60 m" in text for text in texts)
 
 
+def test_ground_that_is_not_level_is_named_from_its_lowest_to_its_highest():
+    sloping = (replace(examples.BOX_ZONES[0], ground_level_m=104.35), *examples.BOX_ZONES[1:])
+    ground = right_labels(sheet_of(sloping, 1180), sloping)[0]
+    assert "104.20 to 104.35 by zone" in ground.text
+    even = right_labels(sheet_of(examples.BOX_ZONES, 1180), examples.BOX_ZONES)[0]
+    assert "by zone" not in even.text
+
+
 def test_the_ground_left_in_a_zone_ends_at_its_general_level():
     figure = section_figure(examples.progress(), "BOX")
     tops = {}
