@@ -39,6 +39,7 @@ FONT = "Inter, system-ui, sans-serif"
 NO_NUMBER = "–"
 WIDE_PX = 1180
 PHONE_PX = 700  # below this width a drawing takes its narrow form
+CARDS_PX = 852  # below this width the rows of a table become cards (900 px of screen)
 
 
 def paler(colour: str, share: float = 0.55) -> str:

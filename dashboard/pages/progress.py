@@ -178,8 +178,8 @@ def _register_choices(app: Dash, desk: Desk) -> None:
         data += [{"value": z.zone, "label": z.name} for z in zones]
         if ctx.triggered_id == Progress.SECTION and click:
             return data, click["points"][0]["customdata"][0]
-        # A phone starts with one zone: twenty stages are a long way to scroll.
-        narrow = bool(zones) and as_width(width) < theme.PHONE_PX
+        # Where rows are cards, start with one zone: twenty stages are a long way to scroll.
+        narrow = bool(zones) and as_width(width) < theme.CARDS_PX
         return data, zones[0].zone if narrow else ALL_ZONES
 
 

@@ -90,7 +90,7 @@ def test_the_section_is_drawn_inside_the_page_and_opens_the_rows_of_a_zone(seen,
 
 
 def test_no_words_of_the_section_touch_as_the_browser_sets_them(seen):
-    for width_px in (PHONE, 768, DESK):
+    for width_px in (PHONE, DESK):
         page = seen(width_px).open("/progress")
         page.wait_for_selector("#progress-section .annotation-text")
         touching = page.evaluate(
