@@ -16,7 +16,7 @@ from python_calamine import CalamineWorkbook
 from tests.statements import paper
 from tests.statements.conftest import STATEMENTS
 from tracker.statements import day_statement, progress_statement, records_statement
-from tracker.statements.export import as_data, tables, to_csv, to_json, to_xlsx
+from tracker.statements.export import as_data, frames, tables, to_csv, to_json, to_xlsx
 from tracker.statements.shapes import ZoneProgress
 
 
@@ -51,6 +51,19 @@ def test_csv_xlsx_and_json_hold_the_same_numbers(statement):
                 if isinstance(value, int | float) and not isinstance(value, bool):
                     assert float(text) == value
                     assert cell == pytest.approx(value, rel=1e-15)
+
+
+def test_frames_hold_the_rows_with_dates_as_dates(statement):
+    made = frames(statement)
+    for name, rows in tables(statement).items():
+        assert list(made[name].columns) == list(rows[0])
+        assert len(made[name]) == len(rows)
+    dated = {c: made[n][c].dtype.kind for n in made for c in made[n] if c in ("day", "work_date")}
+    assert set(dated.values()) <= {"M"}
+    if "curve" in made:
+        assert made["curve"]["planned_bank_m3"].sum() == pytest.approx(
+            sum(point.planned_bank_m3 for point in statement.curve)
+        )
 
 
 def test_json_holds_the_whole_statement(statement):

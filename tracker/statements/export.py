@@ -7,9 +7,12 @@ import io
 import json
 from dataclasses import asdict, fields, is_dataclass
 from datetime import date, datetime
-from typing import Any, get_args, get_type_hints
+from typing import TYPE_CHECKING, Any, get_args, get_type_hints
 
 from tracker.statements.basis import Basis
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 FORMATS = ("csv", "xlsx", "json")
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
@@ -46,6 +49,18 @@ def tables(statement: Any) -> dict[str, list[dict[str, Any]]]:
         else:
             out["figures"][0][f.name] = value
     return {name: rows for name, rows in out.items() if rows and rows[0]}
+
+
+def frames(statement: Any) -> dict[str, pd.DataFrame]:
+    """The tables of a statement as frames, for a notebook: dates as dates, units in the names."""
+    import pandas as pd
+
+    out = {name: pd.DataFrame(rows) for name, rows in tables(statement).items()}
+    for frame in out.values():
+        for column in frame.columns:
+            if any(isinstance(value, date) for value in frame[column]):
+                frame[column] = pd.to_datetime(frame[column])
+    return out
 
 
 def _add_rows(out: dict[str, list[dict[str, Any]]], name: str, rows: tuple[Any, ...]) -> None:
