@@ -139,6 +139,7 @@ class Movements(StrEnum):
     HEADLINE = "movements-headline"
     CLAIM = "movements-claim"
     COPY = "movements-copy"
+    CARBON_COPY = "movements-carbon-copy"
     SUPPORT = "movements-support"
     BARS = "movements-bars"
     BARS_NOTE = "movements-bars-note"

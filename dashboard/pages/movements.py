@@ -65,7 +65,20 @@ def layout(**_query: str) -> html.Article:
         slot(Movements.BASIS),
         exports(Movements.EXPORT, Movements.DOWNLOAD),
         html.H2("Carbon", className="second-heading"),
-        html.P(id=Movements.CARBON_HEADLINE, className="headline"),
+        html.Blockquote(id=Movements.CARBON_HEADLINE, className="claim"),
+        html.Div(
+            [
+                dcc.Clipboard(
+                    id=Movements.CARBON_COPY,
+                    target_id=Movements.CARBON_HEADLINE,
+                    children="Copy the carbon sentence",
+                    copied_children="Copied",
+                    title="Copy the carbon sentence",
+                    className="button copy",
+                )
+            ],
+            className="buttons no-print",
+        ),
         chart("Carbon by leg of each option", Movements.CARBON, Movements.CARBON_NOTE),
         block("Per tonne, by route", slot(Movements.CARBON_ROUTES)),
         slot(Movements.CARBON_BASIS),
@@ -206,11 +219,14 @@ def movements_shown(statement: MovementsStatement, width_px: int) -> dict[str, A
 def headline(statement: MovementsStatement) -> str:
     """Movements avoided, with their range, before anything else."""
     total = statement.total
-    return (
-        f"{theme.number(total.avoided_movements)} lorry movements avoided at the site gate,"
-        f" range {theme.number(total.avoided_movements_low)} to"
-        f" {theme.number(total.avoided_movements_high)}."
-    )
+    low, high = total.avoided_movements_low, total.avoided_movements_high
+    spread = f"range {theme.number(low)} to {theme.number(high)}"
+    if low <= 0:
+        return f"No avoided lorry movement can be claimed: {spread}."
+    onward = 2.0 * statement.onward_loads
+    still = f" {theme.number(onward)} still run beyond the belt's end." if onward else ""
+    avoided = theme.number(total.avoided_movements)
+    return f"{avoided} lorry movements avoided at the site gate, {spread}.{still}"
 
 
 def support(statement: MovementsStatement) -> html.Dl:
@@ -222,7 +238,8 @@ def support(statement: MovementsStatement) -> html.Dl:
         f" {theme.number(statement.observed_payload_loads)} weighed loads"
     )
     payload = f"{base.payload_t:g} t ({base.payload_low_t:g} to {base.payload_high_t:g})"
-    onward = f"{theme.number(statement.onward_loads)} loads"
+    onward = f"{theme.number(2.0 * statement.onward_loads)} movements"
+    conveyor = f"{theme.number(statement.conveyor_movements)} movements"
     made = f"{theme.number(total.movements)} movements"
     loads = f"{theme.number(total.loads)} loads, 2 movements each"
     frozen = f"{base.baseline}, {theme.short_day(base.frozen_on)}"
@@ -232,7 +249,8 @@ def support(statement: MovementsStatement) -> html.Dl:
             ("Spoil", theme.number(total.spoil_t, "t"), f"{weighed} of it weighed"),
             ("Made", made, loads),
             ("Baseline payload", payload, observed),
-            ("Still by road, further on", onward, "beyond the belt's end: not avoided"),
+            ("By conveyor alone", conveyor, f"{theme.number(total.belt_t, 't')} on the belt"),
+            ("Still by road, further on", onward, "beyond the belt's end, not avoided there"),
             ("Lorry distance avoided", saved_km, "onward road legs deducted"),
             ("Frozen baseline", frozen, baseline_words(base)),
         ]

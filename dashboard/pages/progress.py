@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 import dash_mantine_components as dmc
@@ -187,7 +188,7 @@ def _register_choices(app: Dash, desk: Desk) -> None:
 def shown(statement: ProgressStatement, excavation: str, width_px: int) -> dict[str, Any]:
     """Every part of the page for one statement and excavation."""
     return {
-        "headline": headline(statement),
+        "headline": headline(statement, excavation),
         "figures": [figures(e) for e in statement.excavations if e.excavation == excavation],
         "section": section_figure(statement, excavation, width_px),
         "section_note": chart_note(
@@ -206,10 +207,11 @@ def shown(statement: ProgressStatement, excavation: str, width_px: int) -> dict[
     }
 
 
-def headline(statement: ProgressStatement) -> Any:
-    """The most important thing first; in vermilion if it is a breach."""
-    breach = any(z.in_breach for z in statement.zones)
-    return mark(statement.headline, "breach") if breach else statement.headline
+def headline(statement: ProgressStatement, excavation: str) -> Any:
+    """The most important thing of an excavation first; in vermilion if it is a breach."""
+    breach = any(z.in_breach for z in statement.zones if z.excavation == excavation)
+    said = next((e.headline for e in statement.excavations if e.excavation == excavation), "")
+    return mark(said, "breach") if breach else said
 
 
 def figures(part: ExcavationProgress) -> html.Dl:
@@ -222,7 +224,7 @@ def figures(part: ExcavationProgress) -> html.Dl:
             (
                 "Volume dug",
                 f"{theme.number(part.dug_net_m3)} of {volume}",
-                f"{dug}, ± {theme.number(part.u_dug_m3, 'm³')} standard uncertainty",
+                f"{dug}; ± {theme.number(part.u_dug_m3, 'm³')} from conversion factors only",
             ),
             (
                 "Stages",
@@ -235,9 +237,9 @@ def figures(part: ExcavationProgress) -> html.Dl:
                 accepted,
             ),
             (
-                "Overdig",
+                "Overdig below formation",
                 theme.number(part.overdig_m3, "m³ bank"),
-                "below formation, not in the volume dug",
+                "not in the volume dug; by stage, see the table",
             ),
             ("Formation wanted by", theme.day(part.target_formation), "target of the set-up"),
         ]
@@ -250,7 +252,8 @@ def zone_rows(statement: ProgressStatement, excavation: str, zone: str) -> list[
         z for z in statement.zones if z.excavation == excavation and zone in (ALL_ZONES, z.zone)
     ]
     waits = [html.Li(f"{z.name}: {z.waits_for}") for z in zones if z.waits_for]
-    rows = [stage_row(z, s) for z in zones for s in z.stages]
+    today = statement.basis.as_of
+    rows = [stage_row(z, s, today) for z in zones for s in z.stages]
     heads = [
         Head("Zone"),
         Head("Stage"),
@@ -269,8 +272,10 @@ def zone_rows(statement: ProgressStatement, excavation: str, zone: str) -> list[
     ]
 
 
-def stage_row(zone: ZoneProgress, stage: StageProgress) -> tuple[Any, ...]:
-    """One stage as a row."""
+def stage_row(zone: ZoneProgress, stage: StageProgress, today: date) -> tuple[Any, ...]:
+    """One stage as a row; late if its planned finish has passed and it is not reached."""
+    late_days = (today - stage.planned_finish).days
+    waiting = mark(f"not yet, {late_days} days late", "warning") if late_days > 0 else "not yet"
     decided = f" {theme.short_day(stage.decided_on)}" if stage.decided_on else ""
     meaning = {"released": "planned", "suspended": "warning"}.get(stage.status, "")
     reached = theme.short_day(stage.reached_on) if stage.reached_on else "yes"
@@ -281,7 +286,7 @@ def stage_row(zone: ZoneProgress, stage: StageProgress) -> tuple[Any, ...]:
         theme.level(stage.design_level_m),
         stage.support,
         mark(f"{stage.status}{decided}", meaning),
-        mark(reached, "done") if stage.reached else "not yet",
+        mark(reached, "done") if stage.reached else waiting,
         theme.short_day(stage.planned_finish),
         theme.number(stage.dug_bank_m3),
         theme.number(stage.design_bank_m3),

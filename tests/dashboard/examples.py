@@ -141,6 +141,7 @@ def _excavation(name, words, kind, zones):
         stages_reached=sum(s.reached for z in zones for s in z.stages),
         formation_m2=sum(z.area_m2 for z in zones),
         accepted_m2=0.0,
+        headline=f"{words}. No zone is below its permitted level.",
     )
 
 
@@ -261,6 +262,7 @@ def movements(lines=PERIODS):
         observed_payload_t=19.2,
         observed_payload_loads=810,
         weighed_percent=98.0,
+        conveyor_movements=3400.0,
         onward_loads=1380.0,
         avoided_lorry_km=128000.0,
         claim="About 2,790 lorry movements avoided, on the basis stated.",
@@ -304,6 +306,9 @@ def carbon():
         ),
         routes=(OptionLine("R-BELT", 26500.0, 7440.0, 1860.0, 31000.0, 40300.0, 1.52),),
         saved_kgco2e=111000.0,
+        saved_low_kgco2e=101000.0,
+        saved_high_kgco2e=122000.0,
+        saved_by_belt_kgco2e=100000.0,
         fixed_kgco2e=None,
         break_even_t=None,
         editions=("2025 edition",),

@@ -21,7 +21,8 @@ def test_beside_the_avoided_figure_stands_all_it_rests_on():
         "830 loads, 2 movements each",
         "19 t (18 to 20)",
         "observed 19.20 t over 810 weighed loads",
-        "1,380 loads",
+        "2,760 movements",
+        "3,400 movements",
         "empty return counted",
         "2 Mar 2026",
     ):

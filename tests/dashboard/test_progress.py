@@ -1,4 +1,4 @@
-from datetime import date
+from datetime import date, timedelta
 
 from dashboard.pages import progress
 from tests.dashboard import examples
@@ -11,13 +11,23 @@ def test_there_are_three_progress_figures_and_overdig_stands_apart():
     words = texts_of(progress.figures(examples.progress().excavations[0]))
     for name in ("Volume dug", "Stages", "Formation accepted", "Overdig"):
         assert name in words
-    assert "12 m³ bank below formation, not in the volume dug" in words
+    assert "Overdig below formation 12 m³ bank not in the volume dug" in words
 
 
-def test_a_breach_is_the_headline_and_is_marked():
-    headline = progress.headline(examples.progress())
+def test_a_breach_is_the_headline_of_its_own_excavation_and_is_marked():
+    statement = examples.progress()
+    headline = progress.headline(statement, "BOX")
     assert headline.className == "mark breach"
-    assert texts_of(headline).startswith("Zone D is 0.30 m below")
+    assert texts_of(headline) == statement.excavations[0].headline
+    assert isinstance(progress.headline(statement, "SHAFT"), str)
+
+
+def test_a_stage_that_is_late_says_by_how_many_days():
+    zone = examples.progress().zones[0]
+    waiting = next(s for s in zone.stages if not s.reached)
+    late = progress.stage_row(zone, waiting, waiting.planned_finish + timedelta(days=4))
+    assert "not yet, 4 days late" in texts_of(late[6])
+    assert "not yet" in progress.stage_row(zone, waiting, waiting.planned_finish)
 
 
 def test_rows_of_one_zone_hold_that_zone_only():

@@ -51,9 +51,9 @@ def test_a_barge_with_one_factor_is_not_split_into_operation_and_supply(now):
     assert moved.unsplit_kgco2e == pytest.approx(270 * 38 * 0.03)
 
 
-def test_the_lorry_leg_beyond_the_belt_runs_at_its_plated_payload(now):
+def test_the_lorry_leg_beyond_the_belt_runs_at_the_payload_of_the_baseline(now):
     onward = leg(now, "R-BELT", 3)
-    assert onward.operation_kgco2e == pytest.approx(270 / 20 * 2 * there_and_back(1.0))
+    assert onward.operation_kgco2e == pytest.approx(270 / 18 * 2 * there_and_back(0.9))
 
 
 def test_a_lorry_leg_from_the_gate_runs_at_the_payload_that_was_weighed(now):
@@ -82,9 +82,34 @@ def test_saved_is_the_baseline_less_what_was_emitted(now):
     assert (moved.option, baseline.option) == ("as moved", "baseline")
     assert now.saved_kgco2e == pytest.approx(baseline.total_kgco2e - moved.total_kgco2e)
     assert moved.per_t_kgco2e == pytest.approx(moved.total_kgco2e / 438.9)
-    assert now.headline == (
+    assert (
         f"439 t moved at {moved.per_t_kgco2e:.2f} kg CO2e/t against 5.08 kg CO2e/t by the"
-        f" lorry-only baseline: {now.saved_kgco2e / 1000:.1f} t CO2e less."
+        f" lorry-only baseline (40 km): {now.saved_kgco2e / 1000:.1f} t CO2e saved, range"
+    ) in now.headline
+
+
+def test_the_saving_has_the_range_of_the_payload(now):
+    moved = now.options[0].total_kgco2e
+    # A load of 16 t needs 438.9 / 16 trips of 40 km, one of 20 t, full, 438.9 / 20.
+    for payload_t, saved in ((20, now.saved_low_kgco2e), (16, now.saved_high_kgco2e)):
+        share, lorry_km = payload_t / 20, 438.9 / payload_t * 40
+        operation = lorry_km * there_and_back(share)
+        supply = lorry_km * there_and_back(share, SUPPLY_EMPTY, SUPPLY_FULL)
+        assert saved == pytest.approx(operation + supply - moved)
+
+
+def test_the_conveyors_part_of_the_saving_stands_apart(now):
+    by_belt = sum(leg(now, "R-BELT", n).total_kgco2e for n in (1, 2, 3))
+    expected = 270 * now.options[1].per_t_kgco2e - by_belt
+    assert now.saved_by_belt_kgco2e == pytest.approx(expected)
+    assert f"{expected / 1000:.1f} t of the difference is on the tonnes by conveyor" in now.headline
+
+
+def test_what_rests_on_a_factor_of_the_set_up_is_said(now):
+    share = 100 * leg(now, "R-BELT", 2).total_kgco2e / now.options[0].total_kgco2e
+    assert any(
+        line.startswith(f"{share:.0f} % of the carbon as moved rests on factors of the set-up")
+        for line in now.basis.quality
     )
 
 
@@ -106,7 +131,7 @@ def test_a_belt_that_never_pays_back_is_said_and_the_rest_still_stated(empty):
     statement = carbon_statement(empty, paper.LAST_DAY, factor_year=2025, fixed_kgco2e=1000)
     assert statement.break_even_t is None
     assert statement.saved_kgco2e < 0
-    assert "CO2e more." in statement.headline
+    assert "no saving can be claimed" in statement.headline
     assert any("never paid back" in line for line in statement.basis.quality)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +15,7 @@ from tracker.statements.frame import Frame, basis, framed
 from tracker.statements.movements import baseline_view
 from tracker.statements.shapes import BaselineView, CarbonStatement, LegLine, OptionLine
 from tracker.statements.spoil import SpoilSum, spoil, total_of
+from tracker.statements.words import date_words
 
 if TYPE_CHECKING:
     from tracker.ledger.reads import LedgerReads
@@ -51,14 +52,19 @@ def carbon_statement(
         view = baseline_view(frame)
         chosen = factor_year or frame.site.factor_year
         legs: list[LegLine] = []
+        spread = [0.0, 0.0]  # of the baseline, at its greatest and its least payload
         by_route: dict[tuple[Any, ...], SpoilSum] = {}
         for year, first, last in [(chosen, start, until)] if chosen else _years(start, until):
             parts = spoil(frame, ("route",), first, last)
             for key, part in parts.items():
-                legs += _moved(frame, frame.route(key[0]), part, year)
+                legs += _moved(frame, view, frame.route(key[0]), part, year)
                 by_route[key] = total_of({(0,): by_route.get(key, SpoilSum()), (1,): part})
-            legs += _baseline(frame, view, total_of(parts).mass_t, year)
-        return _stated(frame, start, until, tuple(legs), by_route, chosen, fixed_kgco2e)
+            mass_t = total_of(parts).mass_t
+            legs += _baseline(frame, view, mass_t, year, view.payload_t)
+            for place, payload_t in enumerate((view.payload_high_t, view.payload_low_t)):
+                lines = _baseline(frame, view, mass_t, year, payload_t)
+                spread[place] += sum(line.total_kgco2e for line in lines)
+        return _stated(frame, view, start, tuple(legs), spread, by_route, chosen, fixed_kgco2e)
 
 
 def _years(since: date, until: date) -> list[tuple[int, date, date]]:
@@ -68,20 +74,25 @@ def _years(since: date, until: date) -> list[tuple[int, date, date]]:
     ]
 
 
-def _moved(frame: Frame, route: Route, part: SpoilSum, year: int) -> list[LegLine]:
-    """The legs of a route with what went by it. Its first lorry leg takes the payload observed."""
+def _moved(
+    frame: Frame, view: BaselineView, route: Route, part: SpoilSum, year: int
+) -> list[LegLine]:
+    """The legs of a route with what went by it.
+
+    A first lorry leg takes the payload observed on it, one further on that of the baseline.
+    """
     if not part.mass_t:
         return []
     return [
-        _line(AS_MOVED, leg.route, leg.leg, _leg_carbon(frame, leg, part, year))
+        _line(AS_MOVED, leg.route, leg.leg, _leg_carbon(frame, view, leg, part, year))
         for leg in route.legs
     ]
 
 
-def _leg_carbon(frame: Frame, leg: Leg, part: SpoilSum, year: int) -> LegCarbon:
-    lorry = leg.mode == "lorry"
-    vehicle = frame.vehicle(leg.vehicle) if lorry else None
-    payload_t = part.observed_payload_t if lorry and leg.leg == 1 else None
+def _leg_carbon(frame: Frame, view: BaselineView, leg: Leg, part: SpoilSum, year: int) -> LegCarbon:
+    vehicle = frame.vehicle(leg.vehicle) if leg.mode == "lorry" else None
+    observed_t = part.observed_payload_t if leg.leg == 1 else None
+    payload_t = (observed_t or view.payload_t) if vehicle else None
     energy_kwh = _energy(leg, part) if leg.mode == "belt" else None
     return leg_carbon(
         leg, part.mass_t, year, vehicle=vehicle, payload_t=payload_t, energy_kwh=energy_kwh
@@ -96,7 +107,9 @@ def _energy(leg: Leg, part: SpoilSum) -> float | None:
     return part.belt_kwh + unmetered_t * (leg.kwh_per_t or 0.0)
 
 
-def _baseline(frame: Frame, view: BaselineView, mass_t: float, year: int) -> list[LegLine]:
+def _baseline(
+    frame: Frame, view: BaselineView, mass_t: float, year: int, payload_t: float
+) -> list[LegLine]:
     if not mass_t:
         return []
     destination = frame.destination(view.destination).name
@@ -106,7 +119,7 @@ def _baseline(frame: Frame, view: BaselineView, mass_t: float, year: int) -> lis
         mass_t,
         year,
         vehicle=frame.vehicle(view.vehicle),
-        payload_t=view.payload_t,
+        payload_t=payload_t,
         empty_return=view.empty_return,
     )
     return [_line(BASELINE, BASELINE, 1, carbon)]
@@ -148,9 +161,10 @@ def _option(name: str, mass_t: float, legs: Iterable[LegLine]) -> OptionLine:
 
 def _stated(
     frame: Frame,
+    view: BaselineView,
     since: date,
-    until: date,
     legs: tuple[LegLine, ...],
+    spread: Sequence[float],
     by_route: _Parts,
     chosen: int | None,
     fixed_kgco2e: float | None,
@@ -165,35 +179,36 @@ def _stated(
         for (route,), part in by_route.items()
         if part.mass_t
     )
-    saved = baseline.total_kgco2e - moved.total_kgco2e
-    break_even_t, never = _break_even(frame, fixed_kgco2e, baseline, routes)
-    quality = [*_quality(by_route, chosen), *never]
+    saved = [t - moved.total_kgco2e for t in (baseline.total_kgco2e, *spread)]
+    by_belt = [route for route in routes if frame.route(route.option).belt]
+    saved_by_belt = sum(r.mass_t * baseline.per_t_kgco2e - r.total_kgco2e for r in by_belt)
+    break_even_t, never = _break_even(fixed_kgco2e, baseline, by_belt)
+    quality = [*_quality(by_route, chosen), *_unpublished(moved, legs), *never]
     return CarbonStatement(
         basis=basis(frame, since, quality=quality, cautions=(CARBON_CAUTION,)),
         since=since,
-        until=until,
+        until=frame.as_of,
         legs=legs,
         options=(moved, baseline),
         routes=routes,
-        saved_kgco2e=saved,
+        saved_kgco2e=saved[0],
+        saved_low_kgco2e=saved[1],
+        saved_high_kgco2e=saved[2],
+        saved_by_belt_kgco2e=saved_by_belt,
         fixed_kgco2e=fixed_kgco2e,
         break_even_t=break_even_t,
         editions=tuple(sorted({leg.factor.split(":")[0] for leg in legs if ":" in leg.factor})),
         attribution=OGL_ATTRIBUTION,
-        headline=_headline(moved, baseline, saved),
+        headline=_headline(frame, view, since, moved, baseline, saved, saved_by_belt),
     )
 
 
 def _break_even(
-    frame: Frame,
-    fixed_kgco2e: float | None,
-    baseline: OptionLine,
-    routes: tuple[OptionLine, ...],
+    fixed_kgco2e: float | None, baseline: OptionLine, by_belt: Sequence[OptionLine]
 ) -> tuple[float | None, list[str]]:
     """Tonnes by belt after which its own carbon is paid back [t], or else the reason why none."""
     if fixed_kgco2e is None:
         return None, []
-    by_belt = [r for r in routes if frame.route(r.option).belt]
     mass_t = sum(r.mass_t for r in by_belt)
     if not mass_t:
         return None, ["Nothing went by belt in the period: its own carbon has no break-even."]
@@ -220,12 +235,38 @@ def _quality(by_route: _Parts, chosen: int | None) -> list[str]:
     return lines
 
 
-def _headline(moved: OptionLine, baseline: OptionLine, saved: float) -> str:
+def _unpublished(moved: OptionLine, legs: Sequence[LegLine]) -> list[str]:
+    """What rests on factors that the set-up gives of its own."""
+    own = {leg.factor for leg in legs if leg.operation_kgco2e is None}
+    if not own:
+        return []
+    share = 100.0 * moved.unsplit_kgco2e / moved.total_kgco2e
+    return [
+        f"{share:.0f} % of the carbon as moved rests on factors of the set-up, not published ones:"
+        f" {'; '.join(sorted(own))}."
+    ]
+
+
+def _headline(
+    frame: Frame,
+    view: BaselineView,
+    since: date,
+    moved: OptionLine,
+    baseline: OptionLine,
+    saved: Sequence[float],
+    saved_by_belt: float,
+) -> str:
+    """What was saved with its range, and how much of it is the conveyor's doing."""
     if not moved.mass_t:
         return "No spoil left the site in the period."
-    word = "less" if saved >= 0 else "more"
+    saved_t, low_t, high_t, belt_t = (kg / 1000.0 for kg in (*saved, saved_by_belt))
+    verdict = f"{saved_t:,.1f} t CO2e saved" if low_t > 0 else "no saving can be claimed"
     return (
-        f"{moved.mass_t:,.0f} t moved at {moved.per_t_kgco2e:.2f} kg CO2e/t against"
-        f" {baseline.per_t_kgco2e:.2f} kg CO2e/t by the lorry-only baseline:"
-        f" {abs(saved) / 1000.0:,.1f} t CO2e {word}."
+        f"{date_words(since)} to {date_words(frame.as_of)}: {moved.mass_t:,.0f} t moved at"
+        f" {moved.per_t_kgco2e:.2f} kg CO2e/t against {baseline.per_t_kgco2e:.2f} kg CO2e/t by the"
+        f" lorry-only baseline ({view.distance_km:g} km): {verdict}, range {low_t:z,.1f} to"
+        f" {high_t:z,.1f} for payloads of {view.payload_high_t:g} to {view.payload_low_t:g} t."
+        f" {belt_t:z,.1f} t of the difference is on the tonnes by conveyor,"
+        f" {saved_t - belt_t:z,.1f} t on lorry routes of other lengths and payloads than the"
+        " baseline's."
     )

@@ -13,6 +13,7 @@ from tracker.domain.calendar import days, shift_times, shifts_on, time_zone
 from tracker.domain.levels import CAUTION, FORMATION, RELEASED, plan_area
 from tracker.domain.site import Datum, Destination, Route, Shift, Site, Vehicle
 from tracker.errors import UnknownName
+from tracker.ledger.entries import HoldRelease
 from tracker.ledger.questions import hold_decisions, summed
 from tracker.ledger.setups import site_of
 from tracker.statements.basis import Basis
@@ -39,6 +40,7 @@ class Frame:
     title: str
     since_date: date
     set_ups: tuple[tuple[date, Site], ...]  # with the work date from which each is in force
+    decisions: tuple[HoldRelease, ...]  # on hold points, in the order in which they were made
 
     def site_on(self, day: date) -> Site:
         """The set-up in force on a work date; before the first one, the first."""
@@ -82,6 +84,7 @@ def framed(ledger: LedgerReads, as_of: date, known_at: datetime | None = None) -
         revision.title,
         revision.effective_date,
         tuple((r.effective_date, site_of(r.tables)) for r in ledger.revisions(known_at)),
+        tuple(hold_decisions(ledger, as_of, known_at)),
     )
 
 
@@ -103,13 +106,12 @@ class Completeness:
 
 def zone_opens_until(frame: Frame) -> dict[str, tuple[date, date]]:
     """Zone -> first and last work date on which a return is expected of it."""
-    decisions = hold_decisions(frame.ledger, frame.as_of, frame.known_at)
     spans = {}
     for zone in frame.site.zones:
         area_m2 = plan_area(zone, frame.site.formation_level_m(zone.zone))
         accepted = [
             d.work_date
-            for d in decisions
+            for d in frame.decisions
             if (d.zone, d.hold, d.status) == (zone.zone, FORMATION, RELEASED)
             and (d.accepted_area_dm2 or 0) / 100.0 >= 0.99 * area_m2
         ]

@@ -20,7 +20,6 @@ from tracker.ledger.entries import HoldRelease
 from tracker.ledger.questions import (
     LevelReport,
     closed_exceptions,
-    hold_decisions,
     levels_below,
     lowest_report,
 )
@@ -52,10 +51,9 @@ class Standing:
 
 def standings(frame: Frame) -> list[Standing]:
     """Where every zone stands on the as-of date."""
-    decisions = hold_decisions(frame.ledger, frame.as_of, frame.known_at)
     found = []
     for zone in frame.site.zones:
-        mine = tuple(d for d in decisions if d.zone == zone.zone)
+        mine = tuple(d for d in frame.decisions if d.zone == zone.zone)
         status = latest_status((d.hold, d.status) for d in mine)
         found.append(
             Standing(
@@ -89,7 +87,15 @@ def _waits_for_formation(frame: Frame, standing: Standing) -> str:
         return ""
     if accepted:
         return f"{accepted:,.0f} of {area_m2:,.0f} m² of formation inspected and accepted."
-    return f"Released down to formation at {formation_m:.3f} m, which is then to be accepted."
+    lowest_m = standing.zone.ground_level_m
+    if standing.lowest is not None:
+        lowest_m = standing.lowest.level_mm / 1000.0
+    if lowest_m <= formation_m:
+        return f"Lowest point at formation, {formation_m:.3f} m: to be inspected and accepted."
+    return (
+        f"Released down to formation at {formation_m:.3f} m, {lowest_m - formation_m:.2f} m below"
+        " its lowest point."
+    )
 
 
 def accepted_m2(standing: Standing) -> float:

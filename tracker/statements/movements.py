@@ -10,6 +10,7 @@ from tracker.domain.site import Route
 from tracker.errors import InputError, NotEnoughData
 from tracker.ledger.entries import Baseline
 from tracker.ledger.questions import summed
+from tracker.statements.basis import Basis
 from tracker.statements.frame import Frame, basis, framed
 from tracker.statements.shapes import BaselineView, MovementsStatement, PeriodLine, RouteLine
 from tracker.statements.spoil import SpoilSum, spoil, total_of
@@ -50,9 +51,12 @@ def movements_statement(
         total = _line(view, "total", start, until, whole, _made(frame, start, until))
         parts = [(frame.route(key[0]), part) for key, part in by_route.items()]
         routes = tuple(_route_line(frame, route, part) for route, part in parts)
-        onward = [trips for route, part in parts for trips in _onward(frame, route, part)]
+        onward = [trips for route, part in parts for trips in _onward(view, route, part)]
+        stands_on = basis(
+            frame, start, quality=_quality(frame, start, whole), cautions=(CLAIM_CAUTION,)
+        )
         return MovementsStatement(
-            basis=basis(frame, start, quality=_quality(whole), cautions=(CLAIM_CAUTION,)),
+            basis=stands_on,
             since=start,
             until=until,
             grain=grain,
@@ -63,9 +67,10 @@ def movements_statement(
             observed_payload_t=whole.observed_payload_t,
             observed_payload_loads=whole.weighed_loads,
             weighed_percent=_weighed_percent(whole),
+            conveyor_movements=_conveyor_movements(view, whole),
             onward_loads=sum(loads for loads, _ in onward),
             avoided_lorry_km=_avoided_km(view, total, routes, onward),
-            claim=_claim(frame, view, total, whole, sum(loads for loads, _ in onward)),
+            claim=_claim(frame, stands_on, view, total, whole, onward),
         )
 
 
@@ -208,12 +213,15 @@ def _route_line(frame: Frame, route: Route, part: SpoilSum) -> RouteLine:
     )
 
 
-def _onward(frame: Frame, route: Route, part: SpoilSum) -> list[tuple[float, float]]:
-    """(loads, km) of each lorry leg beyond the first, at the plated payload of its vehicle."""
+def _onward(view: BaselineView, route: Route, part: SpoilSum) -> list[tuple[float, float]]:
+    """(loads, km) of each lorry leg beyond the first, at the payload of the baseline."""
     legs = [leg for leg in route.legs[1:] if leg.mode == "lorry"]
-    return [
-        (part.mass_t / frame.vehicle(leg.vehicle).plated_payload_t, leg.distance_km) for leg in legs
-    ]
+    return [(part.mass_t / view.payload_t, leg.distance_km) for leg in legs]
+
+
+def _conveyor_movements(view: BaselineView, whole: SpoilSum) -> float:
+    """Movements that the tonnes on the belt would have made by the baseline."""
+    return 2.0 * whole.belt_t / view.payload_t
 
 
 def _avoided_km(
@@ -239,8 +247,15 @@ def _weighed_percent(whole: SpoilSum) -> float | None:
     return 100.0 * (whole.belt_t + whole.weighed_t) / whole.mass_t
 
 
-def _quality(whole: SpoilSum) -> list[str]:
-    lines = []
+def _quality(frame: Frame, since: date, whole: SpoilSum) -> list[str]:
+    received = summed(
+        frame.ledger, ["received_kg"], since=since, until=frame.as_of, known_at=frame.known_at
+    )
+    received_t = received.get(("received_kg",), 0) / 1000.0
+    lines = [
+        f"Receipts dated in the period confirm {received_t:,.0f} t; {whole.lorry_t:,.0f} t left by"
+        " lorry. Belt tonnes are those of its weigher, as read."
+    ]
     if whole.assumed_loads:
         lines.append(
             f"Loads without weight: {whole.assumed_loads}, counted at the usual payload of their"
@@ -255,7 +270,12 @@ def _quality(whole: SpoilSum) -> list[str]:
 
 
 def _claim(
-    frame: Frame, view: BaselineView, total: PeriodLine, whole: SpoilSum, onward: float
+    frame: Frame,
+    stands_on: Basis,
+    view: BaselineView,
+    total: PeriodLine,
+    whole: SpoilSum,
+    onward: Sequence[tuple[float, float]],
 ) -> str:
     """One sentence that carries its own basis, to be copied whole."""
     if not whole.mass_t:
@@ -265,20 +285,30 @@ def _claim(
         if whole.observed_payload_t
         else "no load was weighed"
     )
-    further = (
-        f"; about {onward:,.0f} lorry loads beyond the belt's end are not counted as avoided"
-        if onward
-        else ""
-    )
     destination = frame.destination(view.destination).name
     return (
-        f"From {date_words(total.starts)} to {date_words(total.ends)}, {_verdict(view, total)} at"
-        f" the site gate against the baseline “{view.baseline}” frozen on"
-        f" {date_words(view.frozen_on)} ({view.payload_t:g} t a load, {view.distance_km:g} km by"
+        f"{frame.site.name}, {date_words(total.starts)} to {date_words(total.ends)}:"
+        f" {_verdict(view, total)} at the site gate against the baseline “{view.baseline}” frozen"
+        f" on {date_words(view.frozen_on)} ({view.payload_t:g} t a load, {view.distance_km:g} km by"
         f" road to {destination}, {'empty return' if view.empty_return else 'no empty return'}):"
         f" {whole.mass_t:,.0f} t left, {percent_words(_weighed_percent(whole) or 0.0)} of it"
-        f" weighed, {whole.belt_t:,.0f} t by conveyor; {total.loads:,} loads and"
-        f" {total.movements:,} movements were made; {observed}{further}."
+        f" weighed; {whole.belt_t:,.0f} t went by conveyor, which alone stands for"
+        f" {_conveyor_movements(view, whole):,.0f} movements; {total.loads:,} loads and"
+        f" {total.movements:,} movements were made; {observed}{_further(view, onward)};"
+        f" dig returns {percent_words(stands_on.completeness_percent or 0.0)} complete."
+    )
+
+
+def _further(view: BaselineView, onward: Sequence[tuple[float, float]]) -> str:
+    """What still runs by road beyond the belt's end, and so is not avoided there."""
+    if not onward:
+        return ""
+    loads = sum(part for part, _ in onward)
+    nearest, farthest = min(km for _, km in onward), max(km for _, km in onward)
+    distance = f"{nearest:g}" if nearest == farthest else f"{nearest:g} to {farthest:g}"
+    return (
+        f"; beyond the belt's end {2.0 * loads:,.0f} movements ({loads:,.0f} loads of"
+        f" {view.payload_t:g} t, {distance} km) still run by road"
     )
 
 

@@ -37,6 +37,7 @@ from tracker.statements.shapes import (
     BandLine,
     ExcavationProgress,
     GroundLine,
+    OpenException,
     ProgressStatement,
     StageProgress,
     ZoneProgress,
@@ -63,10 +64,15 @@ def progress_statement(
         )
         general = general_levels(ledger, as_of, known_at)
         zones = tuple(_zone(frame, s, sums, general) for s in found)
-        excavations = tuple(_excavation(frame, e.excavation, zones) for e in frame.site.excavations)
         whole = dug(frame).get((), DugSum())
         quality = [basis_shares(whole), *_quality(frame, zones, sums)]
         breaches = open_breaches(frame, found)
+        excavations = tuple(
+            _excavation(
+                frame, e.excavation, zones, _first_line(frame, e.excavation, found, breaches)
+            )
+            for e in frame.site.excavations
+        )
         return ProgressStatement(
             basis=basis(frame, frame.site.first_date, quality=quality),
             headline=breaches[0].sentence if breaches else _headline(all_clear(found), excavations),
@@ -217,7 +223,7 @@ def _stage(
 
 
 def _excavation(
-    frame: Frame, excavation: str, zones: tuple[ZoneProgress, ...]
+    frame: Frame, excavation: str, zones: tuple[ZoneProgress, ...], headline: str
 ) -> ExcavationProgress:
     mine = [z for z in zones if z.excavation == excavation]
     stages = [s for z in mine for s in z.stages]
@@ -236,7 +242,18 @@ def _excavation(
         stages_reached=sum(s.reached for s in stages),
         formation_m2=sum(z.area_m2 for z in mine),
         accepted_m2=sum(z.accepted_m2 for z in mine),
+        headline=headline,
     )
+
+
+def _first_line(
+    frame: Frame, excavation: str, found: list[Standing], breaches: tuple[OpenException, ...]
+) -> str:
+    """The most important sentence on one excavation: its own breach, or that there is none."""
+    mine = [s for s in found if s.zone.excavation == excavation]
+    names = {s.zone.zone for s in mine}
+    own = [breach.sentence for breach in breaches if breach.zone in names]
+    return own[0] if own else f"{frame.site.excavation(excavation).name}. {all_clear(mine)}"
 
 
 def _bands(frame: Frame, sums: _Sums) -> tuple[BandLine, ...]:

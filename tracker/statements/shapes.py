@@ -159,6 +159,7 @@ class ExcavationProgress:
     stages_reached: int
     formation_m2: float
     accepted_m2: float
+    headline: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,7 +268,8 @@ class MovementsStatement:
     observed_payload_t: float | None
     observed_payload_loads: int
     weighed_percent: float | None  # of all spoil tonnes: belt weigher and weighbridge
-    onward_loads: float  # lorry loads beyond the belt's end, at the leg's usual payload
+    conveyor_movements: float  # that the belt tonnes alone stand for, at the baseline's payload
+    onward_loads: float  # lorry loads beyond the belt's end, at the baseline's payload
     avoided_lorry_km: float
     claim: str  # one sentence that carries its own basis
 
@@ -316,7 +318,10 @@ class CarbonStatement:
     legs: tuple[LegLine, ...]
     options: tuple[OptionLine, ...]  # as moved, baseline
     routes: tuple[OptionLine, ...]  # each route as moved, per tonne
-    saved_kgco2e: float
+    saved_kgco2e: float  # baseline - as moved
+    saved_low_kgco2e: float  # for the greatest and the least payload of the baseline
+    saved_high_kgco2e: float
+    saved_by_belt_kgco2e: float  # on the tonnes whose route begins with a belt
     fixed_kgco2e: float | None
     break_even_t: float | None
     editions: tuple[str, ...]
