@@ -120,7 +120,9 @@ def test_a_file_sent_twice_adds_nothing(pit):
 
 def test_what_is_printed_counts_the_rows_and_names_the_file_to_mend(pit):
     bad = LOADS[0] | {"stream": "sand"}
-    said = pit.done("import", "loads", pit.write("loads.csv", [bad]), "--rejected", "mend.csv")
+    result = pit.run("import", "loads", pit.write("loads.csv", [bad]), "--rejected", "mend.csv")
+    assert result.exit_code == 2  # nothing went in
+    said = result.stdout
     assert said.splitlines()[0] == ("loads.csv: 1 rows, 0 recorded, 0 there already, 1 rejected.")
     assert "error: loads.csv, row 2, stream “sand”: stream “sand” is not known." in said
     assert said.splitlines()[-1] == "Mend the rejected rows in mend.csv and import that file."
@@ -128,7 +130,7 @@ def test_what_is_printed_counts_the_rows_and_names_the_file_to_mend(pit):
 
 def test_many_problems_are_counted_and_not_all_printed(pit):
     bad = [LOADS[0] | {"stream": "sand", "ticket_number": str(n)} for n in range(50)]
-    said = pit.done("import", "loads", pit.write("loads.csv", bad))
+    said = pit.run("import", "loads", pit.write("loads.csv", bad)).stdout
     assert "… and 30 more." in said
     assert len(pit.read("loads.rejected.csv")) == 50
 

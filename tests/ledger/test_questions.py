@@ -205,6 +205,15 @@ def test_a_search_looks_in_every_text_column_and_minds_no_capitals(ledger):
     assert found_ids(ledger, text="no such words") == []
 
 
+def test_a_search_takes_a_column_and_its_value_and_numbers_in_people_s_units(ledger):
+    west = a_return(zone="A", lowest_level_mm=94_450)
+    east = a_return(zone="B", note="A heap stands here", lowest_level_mm=94_000)
+    ledger.append([west, east], by="shift")
+    assert found_ids(ledger, ["dig_returns"], text="zone a") == [west.entry_id]
+    assert found_ids(ledger, ["dig_returns"], text="94.45") == [west.entry_id]
+    assert found_ids(ledger, ["dig_returns"], text="zone b heap") == [east.entry_id]
+
+
 @pytest.mark.parametrize("text", ["50%", "a_b", "o'clock", '"', "\\", "; DROP TABLE lorry_loads"])
 def test_a_search_takes_signs_as_they_are(ledger, text):
     one = a_load("T-1", note=f"say {text} here")

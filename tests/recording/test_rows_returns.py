@@ -58,6 +58,7 @@ def test_a_good_return_becomes_an_entry_in_whole_units(read):
         ({"nil_reason": "wind"}, "nil_reason", "has no basis and no quantity"),
         ({"to_level_m": "103"}, "to_level_m", "above its start"),
         ({"lowest_level_m": "101.5"}, "lowest_level_m", "above the level at the end"),
+        ({"bank_m3": "400"}, "bank_m3", "the whole zone holds 100 m³ there"),
         ({"lowest_level_m": "0.9"}, "lowest_level_m", "above ODN: write 100.9"),
         ({"lowest_level_m": "200.9"}, "lowest_level_m", "100 m too high: write 100.9"),
         ({"lowest_level_m": "-100.9"}, "lowest_level_m", "slip of the sign: write 100.9"),
@@ -87,6 +88,7 @@ def test_each_slip_keeps_the_row_out_with_a_sentence(read, changes, column, sent
     ("changes", "sentence"),
     [
         ({"bank_m3": "160"}, "far from the 100 m³"),
+        ({"lowest_level_m": "99.6"}, "m below the level at the end of the shift"),
         ({"work_date": "2026-04-05"}, "has no day shift on Sunday"),
         ({"work_date": "2026-04-03"}, "has no day shift on Friday 2026-04-03"),
         ({"stream": "made", "zone": "B"}, "has no made in zone B"),

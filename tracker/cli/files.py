@@ -110,7 +110,8 @@ def import_(
         kept = rejected or file.with_name(f"{file.stem}.rejected.csv")
         write_rejected(report, kept)
     show(_reported(report, kept), as_json, _report_lines(report, kept))
-    if strict and any(p.severity == "error" for p in report.problems):
+    nothing_in = report.rejected_rows and not report.recorded and not report.already
+    if nothing_in or (strict and any(p.severity == "error" for p in report.problems)):
         raise typer.Exit(2)
 
 

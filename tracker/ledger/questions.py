@@ -6,19 +6,33 @@ entries as they were known then.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import lru_cache
 from operator import attrgetter
 from typing import Any
 
-from sqlalchemy import Select, String, Table, cast, func, or_, select
+from sqlalchemy import (
+    Select,
+    String,
+    Table,
+    bindparam,
+    cast,
+    func,
+    literal,
+    or_,
+    select,
+    type_coerce,
+    union_all,
+)
 from sqlalchemy.sql.elements import ColumnElement
 
 from tracker.ledger.entries import DigReturn, HoldRelease, LorryLoad, Stored
 from tracker.ledger.reads import LedgerReads, current_rows, entry_of, stored_of
-from tracker.ledger.schema import DAILY_TOTALS, TABLES, WORK_DATE
+from tracker.ledger.schema import DAILY_TOTALS, TABLES, WORK_DATE, IsoDate
 from tracker.ledger.totals import Key
 
 _COLUMNS = {c.name: c for c in DAILY_TOTALS.c} | {
@@ -153,18 +167,10 @@ def lowest_report(
     ledger: LedgerReads, zone: str, until: date, known_at: datetime | None = None
 ) -> LevelReport | None:
     """The deepest point that a return or a survey reports for a zone to a date; None if none."""
-    found = []
+    asked = {"zone": zone, "until": until}
     with ledger.reading() as conn:
-        for kind in LEVEL_KINDS:
-            table = TABLES[kind]
-            row = conn.execute(
-                _level_rows(table, zone, known_at)
-                .where(table.c.work_date <= until)
-                .order_by(table.c.lowest_level_mm)
-                .limit(1)
-            ).first()
-            if row:
-                found.append(_level_report(kind, row))
+        rows = [conn.execute(_lowest(k, known_at), asked).first() for k in LEVEL_KINDS]
+    found = [LevelReport(*row) for row in rows if row]
     return min(found, key=lambda report: report.level_mm, default=None)
 
 
@@ -178,26 +184,51 @@ def levels_below(
     known_at: datetime | None = None,
 ) -> list[LevelReport]:
     """Reports of a zone between two dates whose lowest level is below a level."""
-    found = []
+    asked = {"zone": zone, "since": since, "until": until, "level_mm": level_mm}
     with ledger.reading() as conn:
-        for kind in LEVEL_KINDS:
-            table = TABLES[kind]
-            query = _level_rows(table, zone, known_at).where(
-                table.c.work_date.between(since, until), table.c.lowest_level_mm < level_mm
-            )
-            found += [_level_report(kind, row) for row in conn.execute(query)]
-    return sorted(found, key=lambda report: (report.work_date, report.entry_id))
+        return [LevelReport(*row) for row in conn.execute(_below(known_at), asked)]
 
 
-def _level_rows(table: Table, zone: str, known_at: datetime | None) -> Select[Any]:
-    return current_rows(table, known_at).where(
-        table.c.zone == zone, table.c.lowest_level_mm.is_not(None)
+# Built once and asked with values, since building these queries costs more than asking them.
+@lru_cache(maxsize=64)
+def _lowest(kind: str, known_at: datetime | None) -> Select[Any]:
+    rows = _level_rows(kind, known_at).subquery()
+    # Joined to nothing, the date is no index to start from: the index by level gives the deepest.
+    day = type_coerce(rows.c.work_date, String).concat("")
+    return (
+        select(rows)
+        .where(rows.c.zone == bindparam("zone"), day <= bindparam("until", type_=IsoDate))
+        .order_by(rows.c.lowest_level_mm)
+        .limit(1)
     )
 
 
-def _level_report(kind: str, row: Any) -> LevelReport:
-    shift = getattr(row, "shift", "")
-    return LevelReport(row.entry_id, kind, row.work_date, shift, row.zone, row.lowest_level_mm)
+@lru_cache(maxsize=64)
+def _below(known_at: datetime | None) -> Select[Any]:
+    rows = union_all(*(_level_rows(kind, known_at) for kind in LEVEL_KINDS)).subquery()
+    return (
+        select(rows)
+        .where(
+            rows.c.zone == bindparam("zone"),
+            rows.c.work_date.between(bindparam("since"), bindparam("until")),
+            rows.c.lowest_level_mm < bindparam("level_mm"),
+        )
+        .order_by(rows.c.work_date, rows.c.entry_id)
+    )
+
+
+def _level_rows(kind: str, known_at: datetime | None) -> Select[Any]:
+    """The levels that entries of a kind report, as the fields of LevelReport."""
+    rows = current_rows(TABLES[kind], known_at).subquery().c
+    shift = rows["shift"] if "shift" in rows else literal("")
+    return select(
+        rows.entry_id,
+        literal(kind).label("kind"),
+        rows.work_date,
+        shift.label("shift"),
+        rows.zone,
+        rows.lowest_level_mm,
+    ).where(rows.lowest_level_mm.is_not(None))
 
 
 def general_levels(
@@ -341,14 +372,30 @@ def _matching(
         query = query.where(table.c[dated] <= until)
     if known_at is not None:
         query = query.where(table.c.recorded_at <= known_at)
-    if text.strip():
-        words = [column for column in table.c if isinstance(column.type, String)]
-        query = query.where(
-            or_(
-                *(cast(column, String).icontains(text.strip(), autoescape=True) for column in words)
-            )
-        )
-    return query
+    return query.where(*_holding(table, text))
+
+
+def _holding(table: Table, text: str) -> list[ColumnElement[bool]]:
+    """That a row holds every word of a text.
+
+    The name of a column and the word after it ask for that column alone, as in `zone B`; a number
+    is looked for as a level, a volume or a mass as well, as in `94.45`.
+    """
+    texts = [c for c in table.c if isinstance(c.type, String) and c.name != "tables"]
+    named = {column.name: column for column in texts}
+    wholes = [c for c in table.c if c.name.endswith(("_mm", "_l", "_kg"))]
+    found: list[ColumnElement[bool]] = []
+    words = text.split()
+    while words:
+        word = words.pop(0)
+        if word.lower() in named and words:
+            found.append(func.lower(named[word.lower()]) == words.pop(0).lower())
+            continue
+        matches = [column.icontains(word, autoescape=True) for column in texts]
+        if re.fullmatch(r"\d{1,12}(\.\d{1,3})?", word):
+            matches += [column == round(float(word) * 1000) for column in wholes]
+        found.append(or_(*matches))
+    return found
 
 
 def _successors(

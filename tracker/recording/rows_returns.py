@@ -24,6 +24,8 @@ CARRIES = {
 # Common practice, no source.
 LARGEST_CAPACITY_M3 = 40.0  # of a skip, a bucket or a lorry body
 THICKNESS_MISMATCH = 0.4  # share of the volume that the levels suggest
+IMPOSSIBLE = 3.0  # times the volume of the whole zone between the levels of a shift
+DEEP_SPOT_M = 1.0  # below the general level: a sump or a pile trim at most
 LEVEL_READING_M = 0.05  # how well a general level of a shift is known
 
 
@@ -110,6 +112,12 @@ def _check_descent(row: Fields, levels: dict[str, int | None]) -> None:
                 f" shift, {upper / 1000:g} m. Give the deepest point anywhere in the zone.",
             )
             return
+    if end is not None and lowest is not None and end - lowest > DEEP_SPOT_M * 1000:
+        row.warn(
+            "lowest_level_m",
+            f"The deepest point at {lowest / 1000:g} m is {(end - lowest) / 1000:.2f} m below the"
+            f" level at the end of the shift, {end / 1000:g} m. Correct it if it is a slip.",
+        )
 
 
 def _read_basis(
@@ -248,6 +256,14 @@ def _check_thickness(
     expected_m3 = design_volume(zone, start / 1000, end / 1000)
     doubt_m3 = LEVEL_READING_M * plan_area(zone, end / 1000)
     off_m3 = abs(bank_m3 - expected_m3)
+    if bank_m3 > IMPOSSIBLE * expected_m3 + doubt_m3:
+        unit = " Write tonnes, not kilograms." if column == "mass_t" else ""
+        row.wrong(
+            column,
+            f"{bank_m3:,.0f} m³ bank cannot come from {start / 1000:g} m to {end / 1000:g} m: the"
+            f" whole zone holds {expected_m3:,.0f} m³ there.{unit} Correct the number or a level.",
+        )
+        return
     if off_m3 > THICKNESS_MISMATCH * expected_m3 and off_m3 > doubt_m3:
         row.warn(
             column,

@@ -7,7 +7,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from tracker.domain.site import Site
-from tracker.errors import UnknownName
+from tracker.errors import EntryNotFound, UnknownName
 from tracker.ledger import entries as e
 from tracker.ledger.questions import search
 from tracker.ledger.schema import WORK_DATE
@@ -46,13 +46,15 @@ def records_statement(
         current_only=current_only,
         limit=limit,
     )
-    return RecordsStatement(known_at, count, tuple(_line(stored) for stored in found))
+    return RecordsStatement(known_at, count, tuple(_line(ledger, stored) for stored in found))
 
 
 def history_statement(ledger: LedgerReads, entry_id: str) -> RecordsStatement:
     """Every version of the fact that an entry states, oldest first. Raises EntryNotFound."""
     versions = ledger.history(entry_id)
-    return RecordsStatement(None, len(versions), tuple(_line(stored) for stored in versions))
+    return RecordsStatement(
+        None, len(versions), tuple(_line(ledger, stored) for stored in versions)
+    )
 
 
 def site_in_force(ledger: LedgerReads, day: date | None = None) -> Site:
@@ -60,14 +62,15 @@ def site_in_force(ledger: LedgerReads, day: date | None = None) -> Site:
     return ledger.site(day)
 
 
-def _line(stored: e.Stored) -> RecordLine:
+def _line(ledger: LedgerReads, stored: e.Stored) -> RecordLine:
     entry = stored.entry
+    stated = entry or _last_stated(ledger, stored)
     dated = WORK_DATE[stored.kind]
     return RecordLine(
         kind=stored.kind,
         entry_id=stored.entry_id,
-        work_date=getattr(entry, dated) if entry is not None and dated else None,
-        what="withdrawn" if entry is None else _WHAT[type(entry)](entry),
+        work_date=getattr(stated, dated) if dated else None,
+        what=_what(ledger, stated) if entry else f"withdrawn: {_what(ledger, stated)}",
         action=stored.action,
         recorded_at=stored.recorded_at,
         recorded_by=stored.recorded_by,
@@ -76,6 +79,26 @@ def _line(stored: e.Stored) -> RecordLine:
         reason=stored.reason,
         fields=() if entry is None else _fields(entry),
     )
+
+
+def _last_stated(ledger: LedgerReads, withdrawal: e.Stored) -> e.Entry:
+    """What a withdrawal withdrew."""
+    assert withdrawal.supersedes
+    entry = ledger.stored(withdrawal.supersedes).entry
+    assert entry is not None, "a withdrawal is of an entry, never of a withdrawal"
+    return entry
+
+
+def _what(ledger: LedgerReads, entry: e.Entry) -> str:
+    """An entry in a sentence; a closed exception with what it is about."""
+    said = _WHAT[type(entry)](entry)
+    if not isinstance(entry, e.ClosedException):
+        return said
+    try:
+        about = ledger.stored(entry.about).entry
+    except EntryNotFound:  # a day or an hour above the cap was raised by no single entry
+        return f"{said} ({entry.about})"
+    return f"{said} ({_WHAT[type(about)](about)})" if about else said
 
 
 def _fields(entry: e.Entry) -> tuple[tuple[str, str], ...]:
