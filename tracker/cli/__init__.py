@@ -10,6 +10,7 @@ _app = typer.Typer(
     name="spoil",
     no_args_is_help=True,
     pretty_exceptions_enable=False,
+    rich_markup_mode=None,  # boxes take longer to draw than the rest of the help to read
     context_settings={"help_option_names": ["-h", "--help"]},
     help="Keep a ledger of excavated ground: volumes by level, tonnes, movements, carbon.",
     epilog="Start with `spoil demo`. Levels: the permit on site governs, not this tool.",

@@ -76,6 +76,10 @@ def _set_up_sqlite(connection: Any, _record: Any) -> None:
         "busy_timeout=15000",
         "synchronous=FULL",
         "recursive_triggers=ON",
+        # A long import writes all over its indexes, and the guards make each row a statement that
+        # may be undone: both outgrow what is kept in memory by default, and go to disk.
+        "cache_size=-65536",
+        "temp_store=MEMORY",
     ):
         connection.execute(f"PRAGMA {pragma}").close()
 
