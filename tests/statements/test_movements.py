@@ -150,6 +150,13 @@ def test_the_claim_carries_its_own_basis(book):
         assert part in claim
 
 
+def test_the_claim_says_how_complete_the_returns_are_or_that_none_were_due(own):
+    load(own, "1", "2026-10-20 08:00", net_t="18")
+    early = movements_statement(own, date(2026, 10, 21))
+    assert early.claim.endswith("; no dig returns were due yet.")
+    assert movements_statement(own, paper.LAST_DAY).claim.endswith("; dig returns 0.0 % complete.")
+
+
 def test_where_the_range_reaches_nothing_no_avoided_movement_is_claimed(own):
     load(own, "1", "2026-10-22 08:00", net_t="19")
     statement = movements_statement(own, paper.LAST_DAY)

@@ -295,8 +295,15 @@ def _claim(
         f" weighed; {whole.belt_t:,.0f} t went by conveyor, which alone stands for"
         f" {_conveyor_movements(view, whole):,.0f} movements; {total.loads:,} loads and"
         f" {total.movements:,} movements were made; {observed}{_further(view, onward)};"
-        f" dig returns {percent_words(stands_on.completeness_percent or 0.0)} complete."
+        f" {_returns(stands_on)}."
     )
+
+
+def _returns(stands_on: Basis) -> str:
+    share = stands_on.completeness_percent
+    if share is None:
+        return "no dig returns were due yet"
+    return f"dig returns {percent_words(share)} complete"
 
 
 def _further(view: BaselineView, onward: Sequence[tuple[float, float]]) -> str:
