@@ -78,8 +78,9 @@ def test_100_000_loads_import_in_a_few_times_a_bare_executemany(tmp_path, empty_
             bare.executemany(f"INSERT INTO lorry_loads VALUES ({marks})", rows)
             bare.commit()
 
-    plain_s, guarded_s = least_s(lambda: insert(True), 5), least_s(lambda: insert(False), 3)
-    import_s = least_s(take, 3)
+    plain_s, guarded_s, import_s = least_s(
+        lambda: insert(True), lambda: insert(False), take, repeats=3
+    )
     say(
         f"import of {LOADS:,} loads: {import_s:.2f} s; bare executemany into the ledger's table:"
         f" {guarded_s:.2f} s, ratio {import_s / guarded_s:.2f} (at most {AT_MOST:g}); into a table"

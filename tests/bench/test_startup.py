@@ -15,12 +15,10 @@ def run(code: str) -> None:
 
 
 def test_help_comes_about_as_soon_as_its_library_is_imported(say):
-    library_s = least_s(lambda: run("import typer"), 15)
-    help_s = least_s(
-        lambda: run(
-            "import sys; sys.argv = ['spoil', '--help']; import tracker.cli as c; c.main()"
-        ),
-        15,
+    library_s, help_s = least_s(
+        lambda: run("import typer"),
+        lambda: run("import sys, tracker.cli as c; sys.argv = ['spoil', '--help']; c.main()"),
+        repeats=15,
     )
     say(
         f"spoil --help: {1000 * help_s:.0f} ms; import typer: {1000 * library_s:.0f} ms;"

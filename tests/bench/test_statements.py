@@ -114,7 +114,7 @@ def longer(demo: Ledger, tmp_path_factory: pytest.TempPathFactory) -> Iterator[L
 
 @pytest.mark.parametrize("name", list(STATEMENTS))
 def test_every_statement_on_the_demonstration_is_quick(demo, say, name):
-    took_s = least_s(lambda: STATEMENTS[name](demo), 15)
+    (took_s,) = least_s(lambda: STATEMENTS[name](demo), repeats=15)
     say(f"{name}: {1000 * took_s:.0f} ms (at most {1000 * AT_MOST_S:.0f})")
     assert took_s <= AT_MOST_S
 
@@ -127,7 +127,7 @@ def test_the_longer_ledger_holds_ten_seasons(demo, longer):
 @pytest.mark.parametrize("name", list(GROWTH))
 def test_a_ledger_ten_times_longer_hardly_slows_the_same_question(demo, longer, say, name):
     ask = GROWTH[name]
-    short_s, long_s = least_s(lambda: ask(demo), 15), least_s(lambda: ask(longer), 15)
+    short_s, long_s = least_s(lambda: ask(demo), lambda: ask(longer), repeats=25)
     say(
         f"{name}: {1000 * short_s:.0f} ms, ten seasons {1000 * long_s:.0f} ms;"
         f" growth {long_s / short_s:.2f} (at most {AT_MOST_GROWTH:g})"
@@ -138,7 +138,7 @@ def test_a_ledger_ten_times_longer_hardly_slows_the_same_question(demo, longer, 
 @pytest.mark.parametrize("name", ["progress", "movements by month", "carbon"])
 def test_what_covers_the_whole_ledger_grows_less_than_the_ledger(demo, longer, say, name):
     ask = STATEMENTS[name]
-    short_s, long_s = least_s(lambda: ask(demo), 5), least_s(lambda: ask(longer), 5)
+    short_s, long_s = least_s(lambda: ask(demo), lambda: ask(longer), repeats=5)
     say(
         f"{name}, all of it: {1000 * short_s:.0f} ms, ten seasons {1000 * long_s:.0f} ms;"
         f" growth {long_s / short_s:.2f} (at most {SEASONS})"
