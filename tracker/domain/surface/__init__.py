@@ -1,0 +1,1 @@
+"""Surveyed points to a surface, and the surface to a table of voids by zone and level."""
