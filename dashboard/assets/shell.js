@@ -30,15 +30,38 @@
       }),
     });
   }
+  // On a phone the answer to Check and Save lies below the screen: bring it up and focus it.
+  let asked = false;
+  document.addEventListener("click", function (event) {
+    if (event.target.closest("#return-check, #return-save")) asked = true;
+  });
+  function showAnswer(selector) {
+    const part = document.querySelector(selector);
+    if (!part) return;
+    part.tabIndex = -1;
+    part.focus({ preventScroll: true });
+    part.scrollIntoView({ block: "center" });
+  }
+  function answered() {
+    if (!asked) return;
+    asked = false;
+    setTimeout(function () {
+      const saved = document.querySelector("#return-saved .notice");
+      showAnswer(saved ? "#return-saved .notice" : "#return-echo .echo");
+    }, 300);
+  }
   const ask = window.fetch;
   window.fetch = function () {
     return ask.apply(window, arguments).then(
       function (answer) {
+        answered();
         if (answer.status === 403) say("This page is out of date. Load it again; a draft is kept.");
         return answer;
       },
       function (error) {
         say("The server does not answer. Nothing was saved; what you typed is still here. Try again.");
+        asked = false;
+        setTimeout(showAnswer, 300, "#shell-notice .notice");
         throw error;
       }
     );

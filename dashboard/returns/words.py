@@ -76,17 +76,23 @@ def permit_of(level: ZoneLevel, holds: Sequence[RecordLine]) -> str:
 
 def echo_parts(echo: Echo, problems: Sequence[Problem], refused: bool) -> list[Any]:
     """What the entry means in every unit, and every problem in words."""
-    parts: list[Any] = []
+    parts: list[Any] = [html.P(mark(in_words(p.message), meaning_of(p))) for p in problems]
     if echo.bank_m3 is not None:
         parts.append(key_figures(_units(echo)))
     parts += [html.P(words) for words in echo.sentences]
-    parts += [
-        html.P(mark(in_words(p.message), "breach" if p.severity == "error" else "warning"))
-        for p in problems
-    ]
     words = "Not saved. Correct what is marked, then check again." if refused else "Not saved yet."
     parts.append(html.P(html.Strong(words)))
     return [html.Div(parts, className="echo", role="status")]
+
+
+def is_breach(problem: Problem) -> bool:
+    """Whether a warning is of a level below the permitted one."""
+    return problem.field == "lowest_level_m" and "below the permitted" in problem.message
+
+
+def meaning_of(problem: Problem) -> str:
+    """An error and a breach are said in vermilion, other warnings in orange."""
+    return "breach" if problem.severity == "error" or is_breach(problem) else "warning"
 
 
 def _units(echo: Echo) -> list[tuple[str, str, str]]:

@@ -12,8 +12,8 @@ from dashboard import theme
 from dashboard.components import Head, notice, record_link, table
 from dashboard.desk import Desk
 from dashboard.returns import form
-from dashboard.returns.words import echo_parts, in_words
-from tracker.errors import InputError, Problem
+from dashboard.returns.words import echo_parts, in_words, is_breach
+from tracker.errors import Problem, TrackerError
 from tracker.recording.entry import Recorded, amend, record
 from tracker.recording.preview import preview
 from tracker.statements import records_statement
@@ -31,17 +31,26 @@ def checked(desk: Desk, mode: dict[str, str], values: Sequence[Any]) -> dict[str
     fields, by, _held = read_form(values)
     instead = mode["entry"] if mode["mode"] == "amend" else ""
     echo = preview(desk.ledger, "returns", fields, instead_of=instead)
-    problems = list(echo.problems)
+    problems = [*echo.problems, *not_yet(desk, fields)]
     if not by:
         problems.append(Problem("", 0, "by", "", "Write your name or initials."))
     refused = any(p.severity == "error" for p in problems)
     return {
         "errors": beside_fields(problems),
         "delays": beside(problems, "delays"),
-        "echo": echo_parts(echo, problems, refused),
+        "echo": echo_parts(echo, sorted(problems, key=is_breach, reverse=True), refused),
         "locked": refused,
         "saved": None,
     }
+
+
+def not_yet(desk: Desk, fields: dict[str, str]) -> list[Problem]:
+    """That a work date lies after today, by the clock of the page."""
+    today, given = desk.today(), fields.get("work_date", "")
+    if given <= today.isoformat():
+        return []
+    words = f"{theme.day(today)} is today: a return is of a shift that has begun."
+    return [Problem("", 0, "work_date", given, words)]
 
 
 def beside(problems: Sequence[Problem], column: str) -> str | None:
@@ -62,12 +71,15 @@ def saved(
     fields, by, held = read_form(values)
     if mode["mode"] == "amend" and not (reason or "").strip():
         return unwritten(reason="Say why the return is amended.")
+    late = not_yet(desk, fields)
+    if late:
+        return unwritten(errors=beside_fields(late), saved=late[0].message)
     try:
         if mode["mode"] == "amend":
             done = amend(desk.ledger, mode["entry"], fields, reason=reason, by=by)
         else:
             done = record(desk.ledger, "returns", fields, by=by, entry_id=entry)
-    except InputError as error:
+    except TrackerError as error:
         return unwritten(
             errors=beside_fields(getattr(error, "problems", [])), saved=in_words(str(error))
         )
@@ -90,7 +102,8 @@ def written_notice(mode: dict[str, str], done: Recorded) -> html.Div:
     """What was written, the warnings it went in with, and the way to its row."""
     words = "Amended." if mode["mode"] == "amend" else "Saved."
     warnings = [html.P(in_words(p.message)) for p in done.problems]
-    return notice(words, *warnings, record_link(done.entry_id), meaning="done")
+    meaning = "breach" if any(is_breach(p) for p in done.problems) else "done"
+    return notice(words, *warnings, record_link(done.entry_id), meaning=meaning)
 
 
 def unwritten(**parts: Any) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter, defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -201,7 +202,8 @@ def _described(entry: Entry) -> str:
         for name in entry.UNIQUE
         if getattr(entry, name) not in ("", None)
     )
-    return f"{KINDS[entry.KIND].__name__} of {fact}"
+    name = re.sub(r"(?<!^)(?=[A-Z])", " ", type(entry).__name__).capitalize()
+    return f"{name} of {fact}"
 
 
 def _new_row(entry: Entry, stamp: datetime, by: str) -> dict[str, Any]:
