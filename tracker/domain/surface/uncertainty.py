@@ -127,43 +127,48 @@ def uncertainties(
     edge: wall length times dug height (in the band) times the uncertainty of the wall line
     random, in a band: by the share of the zone's area that lies in it, an approximation
     """
-    earlier, later = tables
-    net = bands_m3(earlier, later)
-    zone_m2 = np.maximum(later.area_m2, 1e-12)
+    net = bands_m3(*tables)
+    zone_m2 = np.maximum(tables[1].area_m2, 1e-12)
     in_band = [  # rounding may leave a little less than nothing
-        np.maximum(between_levels(t.area_below_m2, t.area_m2), 0.0) for t in (earlier, later)
+        np.maximum(between_levels(t.area_below_m2, t.area_m2), 0.0) for t in tables
     ]
-    random = [np.zeros(len(zone_m2)), random_u_m3(after, accuracy.level_sigma_m)]
-    if isinstance(before, Surface):
-        random[0] = random_u_m3(before, accuracy.level_sigma_m)
-    random_band = np.sqrt(
-        sum(u[:, None] ** 2 * m2 / zone_m2[:, None] for u, m2 in zip(random, in_band, strict=True))
-    )
-    level_band = in_band[1] * accuracy.datum_u_m
+    random = [
+        random_u_m3(survey, accuracy.level_sigma_m)
+        if isinstance(survey, Surface)
+        else np.zeros(len(zone_m2))
+        for survey in (before, after)
+    ]
+    shares = [m2 / zone_m2[:, None] for m2 in in_band]
+    random_band = np.sqrt(random[0][:, None] ** 2 * shares[0] + random[1][:, None] ** 2 * shares[1])
     edge_of_zone = after.region.wall_length_m * accuracy.wall_u_m / zone_m2
-    edge_band = np.abs(net) * edge_of_zone[:, None]
     changes = (
-        interpolation_changes_m3(after, before, list(later.levels_m), net)
+        interpolation_changes_m3(after, before, list(tables[1].levels_m), net)
         if estimate_interpolation
         else []
     )
-    interpolation = np.mean(np.abs(changes), axis=0) if changes else None
     total = Uncertainty(
         random_m3=float(np.sqrt(sum((u**2).sum() for u in random))),
         level_m3=float(zone_m2.sum()) * accuracy.datum_u_m,
         edge_m3=float(np.abs(net.sum(axis=1)) @ edge_of_zone),
         interpolation_m3=float(np.mean([abs(c.sum()) for c in changes])) if changes else None,
     )
-    by_band = [
+    parts = (random_band, in_band[1] * accuracy.datum_u_m, np.abs(net) * edge_of_zone[:, None])
+    return total, _by_band(parts, np.mean(np.abs(changes), axis=0) if changes else None)
+
+
+def _by_band(
+    parts: tuple[Floats, Floats, Floats], interpolation: Floats | None
+) -> list[list[Uncertainty]]:
+    zones, bands = parts[0].shape
+    return [
         [
             Uncertainty(
-                float(random_band[row, k]),
-                float(level_band[row, k]),
-                float(edge_band[row, k]),
-                None if interpolation is None else float(interpolation[row, k]),
+                random_m3=float(parts[0][row, k]),
+                level_m3=float(parts[1][row, k]),
+                edge_m3=float(parts[2][row, k]),
+                interpolation_m3=None if interpolation is None else float(interpolation[row, k]),
             )
-            for k in range(net.shape[1])
+            for k in range(bands)
         ]
-        for row in range(net.shape[0])
+        for row in range(zones)
     ]
-    return total, by_band
