@@ -1,0 +1,249 @@
+"""The volume between two surveys, or down from a level, without a ledger."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from tracker.cli.answers import level, number, plain, show, spoken
+from tracker.errors import InputError
+
+if TYPE_CHECKING:
+    from tracker.domain.surface.region import Region
+    from tracker.domain.surface.report import MeasuredVolume
+    from tracker.domain.surface.surface import Cleaning, Surface
+
+BAR_FROM = 1_000_000  # points
+CAUTION = (
+    "Levels are as surveyed; the permit on site and the temporary works coordinator govern. The"
+    " volume is net bank m³, without bulking."
+)
+
+After = Annotated[
+    Path,
+    typer.Option(metavar="POINTS", help="Later survey: .csv, .txt, .las, .laz, .xml, .dxf."),
+]
+Before = Annotated[Path | None, typer.Option(metavar="POINTS", help="Earlier survey.")]
+FromLevel = Annotated[str | None, typer.Option(metavar="L", help="Or flat ground: its level, m.")]
+Outline = Annotated[
+    Path, typer.Option(metavar="RING", help="Wall line, m: a CSV of corners E,N, or a DXF.")
+]
+Order = Annotated[str, typer.Option(help="Columns of a text file: ENZ, NEZ, XYZ, PENZD, PNEZD.")]
+Levels = Annotated[
+    str | None, typer.Option(metavar="L1,L2,...", help="Levels between bands; else whole metres.")
+]
+Zones = Annotated[
+    Path | None, typer.Option(metavar="GEOJSON", help="Polygons with a property “zone”.")
+]
+Thin = Annotated[str | None, typer.Option(metavar="M", help="One median point a cell this wide.")]
+FilterGround = Annotated[
+    bool,
+    typer.Option(
+        "--filter-ground", help="Reject people, plant, spikes; it can eat berms and narrow heaps."
+    ),
+]
+Unit = Annotated[str, typer.Option("--unit", help="Unit of the points: m, ft or us-ft.")]
+Shift = Annotated[str, typer.Option("--datum-shift", metavar="M", help="Added to every level.")]
+Sigma = Annotated[str, typer.Option("--u-point", metavar="M", help="Of one point's level.")]
+DatumU = Annotated[str, typer.Option("--u-datum", metavar="M", help="Of the whole survey's level.")]
+WallU = Annotated[str, typer.Option("--u-wall", metavar="M", help="Of the wall line's place.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object, unrounded.")]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Add the command to the command line."""
+    app.command(
+        epilog="Example: spoil volume --after may.csv --order ENZ --from-level 4.2 --outline"
+        f" wall.csv --levels 4,0,-4,-8.5. {CAUTION}"
+    )(volume)
+
+
+@spoken
+def volume(
+    after: After,
+    outline: Outline,
+    before: Before = None,
+    from_level: FromLevel = None,
+    order: Order = "",
+    levels: Levels = None,
+    zones: Zones = None,
+    thin: Thin = None,
+    filter_ground: FilterGround = False,
+    unit: Unit = "m",
+    datum_shift: Shift = "0",
+    u_point: Sigma = "0.01",
+    u_datum: DatumU = "0.01",
+    u_wall: WallU = "0.01",
+    as_json: AsJson = False,
+) -> None:
+    """Net bank volume dug inside an outline, by zone and level band, with its uncertainty.
+
+    For a survey of a part give the boundary of that part as the outline: both surveys are cut to
+    it. Uncertainties are standard ones, in metres. Coverage is that of the less well covered
+    survey; points are counted over both.
+    """
+    from tracker.domain.surface.report import measured_volume
+    from tracker.domain.surface.uncertainty import Accuracy
+
+    if (before is None) == (from_level is None):
+        raise InputError("Give --before, or --from-level, and not both.")
+    flat_m = level("--from-level", from_level) if from_level is not None else 0.0
+    cut_m = [level("--levels", part) for part in levels.split(",")] if levels else None
+    sigma_m = number("--u-point", u_point)
+    accuracy = Accuracy(sigma_m, number("--u-datum", u_datum), number("--u-wall", u_wall))
+    how = _How(order, unit, level("--datum-shift", datum_shift))
+    cleaning = _cleaning(thin, filter_ground, sigma_m)
+    where = _region(outline, zones)
+    later = _surface(after, where, how, cleaning)
+    earlier = flat_m if before is None else _surface(before, where, how, cleaning)
+    surfaces = [later] if isinstance(earlier, float) else [earlier, later]
+    with _bar("Estimating", sum(s.points_used for s in surfaces)):
+        answer = measured_volume(later, earlier, cut_m, accuracy)
+    for note in _notes(where, surfaces, answer):
+        typer.echo(note, err=True)
+    show(_data(answer, surfaces), as_json, _lines(answer, surfaces))
+
+
+@dataclass(frozen=True, slots=True)
+class _How:
+    order: str
+    unit: str
+    datum_shift_m: float
+
+
+def _cleaning(thin: str | None, filter_ground: bool, sigma_m: float) -> Cleaning:
+    from tracker.domain.surface.ground_filter import GroundFilter
+    from tracker.domain.surface.surface import Cleaning
+
+    thin_m = None if thin is None else number("--thin", thin)
+    if thin_m is not None and thin_m < 0.001:
+        raise InputError(f"--thin is {thin}; a cell is 0.001 m wide at least.", field="--thin")
+    return Cleaning(thin_m, GroundFilter() if filter_ground else None, sigma_m)
+
+
+def _region(outline: Path, zones: Path | None) -> Region:
+    from tracker.domain.surface.region import region
+    from tracker.recording.points.areas import read_outline, read_zones
+
+    return region(read_outline(outline), read_zones(zones) if zones else None)
+
+
+def _surface(path: Path, where: Region, how: _How, cleaning: Cleaning) -> Surface:
+    import shapely
+
+    from tracker.recording.points.read import read_survey, surface_from
+
+    placed = shapely.transform(where.outline, lambda xy: xy + where.origin_m)
+    with _reading(path) as progress:
+        survey = read_survey(
+            path, placed, how.order, how.unit, how.datum_shift_m, progress=progress
+        )
+    for note in survey.notes:
+        typer.echo(note, err=True)
+    with _bar(f"Joining {path.name}", len(survey.points_m)):
+        return surface_from(survey, where, cleaning)
+
+
+@contextmanager
+def _reading(path: Path) -> Iterator[Callable[[int, int], None]]:
+    """A bar that appears once a file turns out to hold more than a million points."""
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        tasks: list[Any] = []
+
+        def progress(done: int, of: int) -> None:
+            if of > BAR_FROM:
+                if not tasks:
+                    tasks.append(bar.add_task(f"Reading {path.name}", total=of))
+                bar.update(tasks[0], completed=done, total=of)
+
+        yield progress
+
+
+@contextmanager
+def _bar(title: str, points: int) -> Iterator[None]:
+    """A bar without an end, for work on more than a million points."""
+    if points <= BAR_FROM:
+        yield
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        bar.add_task(title, total=None)
+        yield
+
+
+def _notes(where: Region, surfaces: list[Surface], answer: MeasuredVolume) -> list[str]:
+    warnings = [warning for surface in surfaces for warning in surface.warnings]
+    gates = [f"{f.severity.capitalize()}: {f.message}" for f in answer.findings]
+    return [*where.notes, *warnings, *gates]
+
+
+def _rejected(surfaces: list[Surface]) -> dict[str, int]:
+    reasons = surfaces[0].rejected
+    return {reason: sum(s.rejected.get(reason, 0) for s in surfaces) for reason in reasons}
+
+
+def _data(answer: MeasuredVolume, surfaces: list[Surface]) -> dict[str, Any]:
+    u, covered = answer.uncertainty, answer.coverage
+    return {
+        "net_m3": answer.net_m3,
+        "bands": [
+            {
+                "zone": band.zone,
+                "from_level_m": band.from_level_m,
+                "to_level_m": band.to_level_m,
+                "net_m3": band.net_m3,
+                "u_m3": part.combined_m3,
+            }
+            for band, part in answer.bands
+        ],
+        "area_m2": covered.area_m2,
+        "covered_percent": covered.covered_percent,
+        "wall_extrapolated_percent": covered.wall_extrapolated_percent,
+        "long_edge_percent": covered.long_edge_percent,
+        "points_in": sum(s.points_in for s in surfaces),
+        "points_used": sum(s.points_used for s in surfaces),
+        "rejected": _rejected(surfaces),
+        "second_method_difference_percent": answer.second_method_difference_percent,
+        "u_random_m3": u.random_m3,
+        "u_level_m3": u.level_m3,
+        "u_edge_m3": u.edge_m3,
+        "u_interpolation_m3": u.interpolation_m3,
+        "u_combined_m3": u.combined_m3,
+    }
+
+
+def _lines(answer: MeasuredVolume, surfaces: list[Surface]) -> list[str]:
+    u, covered = answer.uncertainty, answer.coverage
+    second = answer.second_method_difference_percent
+    rejected = [f"{n:,} {why.replace('_', ' ')}" for why, n in _rejected(surfaces).items() if n]
+    used = sum(s.points_used for s in surfaces)
+    return [
+        f"Net {plain(answer.net_m3, 'm³ bank')} ± {plain(u.expanded_m3, 'm³')} (twice the standard"
+        " uncertainty)",
+        *(
+            f"  {b.zone}  {b.from_level_m:.3f} to {b.to_level_m:.3f} m:"
+            f" {plain(b.net_m3, 'm³')}, standard uncertainty {plain(part.combined_m3, 'm³')}"
+            for b, part in answer.bands
+        ),
+        f"Area {plain(covered.area_m2, 'm²')}: {covered.covered_percent:.1f} % covered,"
+        f" {covered.wall_extrapolated_percent:.1f} % extrapolated to the wall,"
+        f" {covered.long_edge_percent:.1f} % under long triangles; longest side"
+        f" {covered.largest_gap_m:.2f} m, {covered.points_per_m2:.2f} points/m²",
+        f"Points used: {used:,} of {sum(s.points_in for s in surfaces):,}; left out:"
+        f" {', '.join(rejected) or 'none'}",
+        "Second method (grid): " + ("not possible" if second is None else f"{second:+.3f} %"),
+        f"Standard uncertainty: points {plain(u.random_m3, 'm³')}, level"
+        f" {plain(u.level_m3, 'm³')}, wall line {plain(u.edge_m3, 'm³')}, interpolation"
+        f" {plain(u.interpolation_m3, 'm³')}; combined {plain(u.combined_m3, 'm³')}",
+        CAUTION,
+    ]
