@@ -127,28 +127,9 @@ def received_by_day(
     known_at: datetime | None = None,
 ) -> dict[date, int]:
     """Day -> how many zones and shifts have a return (`returns`) or a nil one (`returns_nil`)."""
-    if known_at is not None:
-        then = summed_keys(ledger, measure, since, until, known_at)
-        return Counter(key.day for key in then)
-    totals = DAILY_TOTALS.c
-    query = (
-        select(totals.day, func.count())
-        .where(totals.measure == measure, totals.day.between(since, until), totals.amount > 0)
-        .group_by(totals.day)
-    )
-    with ledger.reading() as conn:
-        return {row[0]: row[1] for row in conn.execute(query)}
-
-
-def summed_keys(
-    ledger: LedgerReads, measure: str, since: date, until: date, known_at: datetime
-) -> list[Key]:
-    """The totals of one measure between two dates, as known at a moment."""
-    return [
-        key
-        for key in ledger.counted_totals(known_at)
-        if key.measure == measure and since <= key.day <= until
-    ]
+    by = ("day", "zone", "detail")
+    found = summed(ledger, [measure], by, since=since, until=until, known_at=known_at)
+    return Counter(day for _, day, *_ in found)
 
 
 @dataclass(frozen=True, slots=True)

@@ -174,11 +174,7 @@ def _stated(
         _option(name, mass_t, [leg for leg in legs if leg.option == name])
         for name in (AS_MOVED, BASELINE)
     )
-    routes = tuple(
-        _option(route, part.mass_t, [leg for leg in legs if leg.route == route])
-        for (route,), part in by_route.items()
-        if part.mass_t
-    )
+    routes = _routes(legs, by_route)
     saved = [t - moved.total_kgco2e for t in (baseline.total_kgco2e, *spread)]
     by_belt = [route for route in routes if frame.route(route.option).belt]
     saved_by_belt = sum(r.mass_t * baseline.per_t_kgco2e - r.total_kgco2e for r in by_belt)
@@ -200,6 +196,14 @@ def _stated(
         editions=tuple(sorted({leg.factor.split(":")[0] for leg in legs if ":" in leg.factor})),
         attribution=OGL_ATTRIBUTION,
         headline=_headline(frame, view, since, moved, baseline, saved, saved_by_belt),
+    )
+
+
+def _routes(legs: Sequence[LegLine], by_route: _Parts) -> tuple[OptionLine, ...]:
+    return tuple(
+        _option(route, part.mass_t, [leg for leg in legs if leg.route == route])
+        for (route,), part in by_route.items()
+        if part.mass_t
     )
 
 
