@@ -234,16 +234,19 @@ def first_reached(
     known_at: datetime | None = None,
 ) -> date | None:
     """The first work date on which a return of a zone ends at or below a level; None if none."""
-    table = TABLES["dig_returns"]
-    query = (
-        current_rows(table, known_at)
-        .where(table.c.zone == zone, table.c.to_level_mm <= level_mm, table.c.work_date <= until)
-        .order_by(table.c.work_date)
-        .limit(1)
-    )
+    asked = {"zone": zone, "level_mm": level_mm, "until": until}
     with ledger.reading() as conn:
-        row = conn.execute(query).first()
-        return row.work_date if row else None
+        return conn.execute(_first_reached(known_at), asked).scalar()
+
+
+@lru_cache(maxsize=64)
+def _first_reached(known_at: datetime | None) -> Select[Any]:
+    rows = current_rows(TABLES["dig_returns"], known_at).subquery().c
+    return select(func.min(rows.work_date)).where(
+        rows.zone == bindparam("zone"),
+        rows.to_level_mm <= bindparam("level_mm"),
+        rows.work_date <= bindparam("until"),
+    )
 
 
 def returns_below(
