@@ -33,12 +33,12 @@ _SENTENCES = {
 def open_warnings(frame: Frame) -> tuple[OpenException, ...]:
     """Open exceptions that are no breach, newest first."""
     closed = closed_exceptions(frame.ledger, frame.known_at)
-    found = [*_of_loads(frame), *_of_caps(frame)]
-    still_open = [e for e in found if (e.rule, e.about) not in closed]
-    return tuple(sorted(still_open, key=lambda e: (e.work_date, e.about), reverse=True))
+    above_caps = [e for e in _of_caps(frame) if (e.rule, e.about) not in closed]
+    found = [*_of_loads(frame, closed), *above_caps]
+    return tuple(sorted(found, key=lambda e: (e.work_date, e.about), reverse=True))
 
 
-def _of_loads(frame: Frame) -> list[OpenException]:
+def _of_loads(frame: Frame, closed: set[tuple[str, str]]) -> list[OpenException]:
     return [
         OpenException(
             rule=flag,
@@ -51,6 +51,7 @@ def _of_loads(frame: Frame) -> list[OpenException]:
         )
         for load in flagged_loads(frame.ledger, frame.as_of, frame.known_at)
         for flag in load.flags.split()
+        if (flag, load.entry_id) not in closed
     ]
 
 

@@ -139,7 +139,7 @@ def open_breaches(frame: Frame, found: list[Standing]) -> tuple[OpenException, .
     closed = closed_exceptions(frame.ledger, frame.known_at)
     breaches = []
     for standing in found:
-        reports = {r.entry_id: (r, p) for r, p in _reports_below(frame, standing)}
+        reports = {r.entry_id: (r, p) for r, p in _reports_below(frame, standing, closed)}
         if standing.in_breach and standing.lowest is not None:
             lowest = standing.lowest
             reports.setdefault(lowest.entry_id, (lowest, standing.permitted_level_m))
@@ -172,8 +172,10 @@ def _as_exception(report: LevelReport, permitted_m: float) -> OpenException:
     )
 
 
-def _reports_below(frame: Frame, standing: Standing) -> list[tuple[LevelReport, float]]:
-    """Reports that were below the permitted level of their own time, with that level."""
+def _reports_below(
+    frame: Frame, standing: Standing, closed: set[tuple[str, str]]
+) -> list[tuple[LevelReport, float]]:
+    """Reports not closed that were below the permitted level of their own time, with that level."""
     zone = standing.zone.zone
     found: dict[str, tuple[LevelReport, float]] = {}
     for since, until, shallowest_m in _stretches(frame, standing):
@@ -185,6 +187,8 @@ def _reports_below(frame: Frame, standing: Standing) -> list[tuple[LevelReport, 
             until=min(until, frame.as_of),
             known_at=frame.known_at,
         ):
+            if (BREACH_RULE, report.entry_id) in closed:
+                continue
             moment = _moment_of(frame, report)
             permitted_m = _permitted_at(frame, standing, moment, report.work_date)
             if breach(zone, report.level_mm / 1000.0, permitted_m):
