@@ -44,19 +44,7 @@ def layout(**_query: str) -> html.Article:
             [
                 html.P(id=Movements.HEADLINE, className="headline"),
                 html.Blockquote(id=Movements.CLAIM, className="claim"),
-                html.Div(
-                    [
-                        dcc.Clipboard(
-                            id=Movements.COPY,
-                            target_id=Movements.CLAIM,
-                            children="Copy the claim",
-                            copied_children="Copied",
-                            title="Copy the claim",
-                            className="button copy",
-                        )
-                    ],
-                    className="buttons no-print",
-                ),
+                copy_button(Movements.COPY, Movements.CLAIM, "Copy the claim"),
             ]
         ),
         slot(Movements.SUPPORT),
@@ -66,24 +54,25 @@ def layout(**_query: str) -> html.Article:
         exports(Movements.EXPORT, Movements.DOWNLOAD),
         html.H2("Carbon", className="second-heading"),
         html.Blockquote(id=Movements.CARBON_HEADLINE, className="claim"),
-        html.Div(
-            [
-                dcc.Clipboard(
-                    id=Movements.CARBON_COPY,
-                    target_id=Movements.CARBON_HEADLINE,
-                    children="Copy the carbon sentence",
-                    copied_children="Copied",
-                    title="Copy the carbon sentence",
-                    className="button copy",
-                )
-            ],
-            className="buttons no-print",
-        ),
+        copy_button(Movements.CARBON_COPY, Movements.CARBON_HEADLINE, "Copy the carbon sentence"),
         chart("Carbon by leg of each option", Movements.CARBON, Movements.CARBON_NOTE),
         block("Per tonne, by route", slot(Movements.CARBON_ROUTES)),
         slot(Movements.CARBON_BASIS),
         exports(Movements.CARBON_EXPORT, Movements.CARBON_DOWNLOAD),
     )
+
+
+def copy_button(id_: Movements, target: Movements, words: str) -> html.Div:
+    """A button that copies a sentence whole."""
+    button = dcc.Clipboard(
+        id=id_,
+        target_id=target,
+        children=words,
+        copied_children="Copied",
+        title=words,
+        className="button copy",
+    )
+    return html.Div([button], className="buttons no-print")
 
 
 def _controls() -> html.Div:
