@@ -160,6 +160,22 @@ def test_in_words_the_answer_says_what_governs(folder):
     assert "permit on site" in result.stdout
 
 
+def test_a_shift_between_surveys_shows_where_nothing_was_dug(folder):
+    def survey(shift_m, seed):
+        street = level_points(4.0, 2000, seed) + np.array([60.0, 0.0, shift_m])
+        return np.concatenate([level_points(-5.0 + shift_m, seed=seed), street])
+
+    (folder / "after.csv").write_text(rows_text(survey(0.07, 1)))
+    (folder / "before.csv").write_text(rows_text(survey(0.0, 2)))
+    corners = ((61, 1), (108, 1), (108, 48), (61, 48))
+    (folder / "street.csv").write_text("".join(f"{EAST + x},{NORTH + y}\n" for x, y in corners))
+    words = ("--after", "after.csv", "--before", "before.csv", "--order", "ENZ")
+    result = run(*words, "--control", "street.csv", "--json")
+    assert "lies +0.070 m from the earlier" in result.stderr
+    assert "Red: Ground that was not dug" in result.stderr
+    assert list(json.loads(result.stdout)) == KEYS
+
+
 def test_an_order_that_was_not_stated_is_said_aloud_and_json_stays_whole(folder):
     result = run("--after", "after.csv", "--from-level", "2", "--json")
     assert "taken as ENZ" in result.stderr
@@ -180,6 +196,7 @@ def test_a_gate_that_is_not_passed_is_said(folder):
     [
         (("--after", "after.csv"), "--before, or --from-level"),
         (("--after", "after.csv", "--from-level", "2", "--before", "before.csv"), "not both"),
+        (("--after", "after.csv", "--from-level", "2", "--control", "wall.csv"), "give --before"),
         (("--after", "none.csv", "--from-level", "2"), "There is no file none.csv"),
         (("--after", "after.csv", "--from-level", "2,5"), "--from-level: “2,5”"),
         (("--after", "after.csv", "--from-level", "2", "--levels", "1,x"), "--levels: “x”"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,7 +14,7 @@ from tracker.cli.answers import level, number, plain, show, spoken
 from tracker.errors import InputError
 
 if TYPE_CHECKING:
-    from tracker.domain.surface.region import Region
+    from tracker.domain.surface.region import Floats, Region
     from tracker.domain.surface.report import MeasuredVolume
     from tracker.domain.surface.surface import Cleaning, Surface
 
@@ -39,6 +39,10 @@ Levels = Annotated[
 ]
 Zones = Annotated[
     Path | None, typer.Option(metavar="GEOJSON", help="Polygons with a property “zone”.")
+]
+Control = Annotated[
+    Path | None,
+    typer.Option(metavar="RING", help="Ground that nobody dug: both surveys must agree there."),
 ]
 Thin = Annotated[str | None, typer.Option(metavar="M", help="One median point a cell this wide.")]
 FilterGround = Annotated[
@@ -72,6 +76,7 @@ def volume(
     order: Order = "",
     levels: Levels = None,
     zones: Zones = None,
+    control: Control = None,
     thin: Thin = None,
     filter_ground: FilterGround = False,
     unit: Unit = "m",
@@ -90,8 +95,7 @@ def volume(
     from tracker.domain.surface.report import measured_volume
     from tracker.domain.surface.uncertainty import Accuracy
 
-    if (before is None) == (from_level is None):
-        raise InputError("Give --before, or --from-level, and not both.")
+    _check_given(before, from_level, control)
     flat_m = level("--from-level", from_level) if from_level is not None else 0.0
     cut_m = [level("--levels", part) for part in levels.split(",")] if levels else None
     sigma_m = number("--u-point", u_point)
@@ -99,14 +103,30 @@ def volume(
     how = _How(order, unit, level("--datum-shift", datum_shift))
     cleaning = _cleaning(thin, filter_ground, sigma_m)
     where = _region(outline, zones)
-    later = _surface(after, where, how, cleaning)
-    earlier = flat_m if before is None else _surface(before, where, how, cleaning)
+    later, points = _surface(after, where, how, cleaning)
+    earlier: Surface | float = flat_m
+    if before is not None:
+        earlier, earlier_points = _surface(before, where, how, cleaning)
+        if control is not None:
+            _check_control(control, earlier_points, points)
     surfaces = [later] if isinstance(earlier, float) else [earlier, later]
     with _bar("Estimating", sum(s.points_used for s in surfaces)):
         answer = measured_volume(later, earlier, cut_m, accuracy)
-    for note in _notes(where, surfaces, answer):
-        typer.echo(note, err=True)
+    _say(_notes(where, surfaces, answer))
     show(_data(answer, surfaces), as_json, _lines(answer, surfaces))
+
+
+def _check_given(before: Path | None, from_level: str | None, control: Path | None) -> None:
+    if (before is None) == (from_level is None):
+        raise InputError("Give --before, or --from-level, and not both.")
+    if control is not None and before is None:
+        raise InputError("--control compares two surveys: give --before.", field="--control")
+
+
+def _say(notes: Iterable[str]) -> None:
+    """Notes go to stderr, so that the answer on stdout stays one object."""
+    for note in notes:
+        typer.echo(note, err=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +153,25 @@ def _region(outline: Path, zones: Path | None) -> Region:
     return region(read_outline(outline), read_zones(zones) if zones else None)
 
 
-def _surface(path: Path, where: Region, how: _How, cleaning: Cleaning) -> Surface:
+def _check_control(control: Path, earlier: Floats, later: Floats) -> None:
+    """Say on stderr what the surveys differ by where nothing was dug."""
+    from tracker.domain.surface.control_patch import control_patch_check
+    from tracker.domain.surface.region import region
+    from tracker.recording.points.areas import read_outline
+
+    patch = region(read_outline(control))
+    found = control_patch_check(patch.local(earlier), patch.local(later), patch.outline)
+    typer.echo(
+        f"Control patch: the later survey lies {found.difference_m:+.3f} m from the earlier"
+        f" (median of {found.cells} cells).",
+        err=True,
+    )
+    if found.finding is not None:
+        typer.echo(f"{found.finding.severity.capitalize()}: {found.finding.message}", err=True)
+
+
+def _surface(path: Path, where: Region, how: _How, cleaning: Cleaning) -> tuple[Surface, Floats]:
+    """The surface inside the region, and all places of the file."""
     import shapely
 
     from tracker.recording.points.read import read_survey, surface_from
@@ -143,19 +181,15 @@ def _surface(path: Path, where: Region, how: _How, cleaning: Cleaning) -> Surfac
         survey = read_survey(
             path, placed, how.order, how.unit, how.datum_shift_m, progress=progress
         )
-    for note in survey.notes:
-        typer.echo(note, err=True)
+    _say(survey.notes)
     with _bar(f"Joining {path.name}", len(survey.points_m)):
-        return surface_from(survey, where, cleaning)
+        return surface_from(survey, where, cleaning), survey.places_m
 
 
 @contextmanager
 def _reading(path: Path) -> Iterator[Callable[[int, int], None]]:
     """A bar that appears once a file turns out to hold more than a million points."""
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
+    with _progress() as bar:
         tasks: list[Any] = []
 
         def progress(done: int, of: int) -> None:
@@ -173,12 +207,17 @@ def _bar(title: str, points: int) -> Iterator[None]:
     if points <= BAR_FROM:
         yield
         return
+    with _progress() as bar:
+        bar.add_task(title, total=None)
+        yield
+
+
+def _progress() -> Any:
     from rich.console import Console
     from rich.progress import Progress
 
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        bar.add_task(title, total=None)
-        yield
+    console = Console(stderr=True)
+    return Progress(console=console, transient=True, disable=not console.is_terminal)
 
 
 def _notes(where: Region, surfaces: list[Surface], answer: MeasuredVolume) -> list[str]:
