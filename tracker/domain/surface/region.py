@@ -24,6 +24,7 @@ Area: TypeAlias = shapely.Polygon | shapely.MultiPolygon
 WHOLE = "all"  # the one zone of a region without zones
 REST = "outside zones"  # what the zones leave of the outline
 SLIVER_M2 = 0.01  # overlaps and remainders below this are rounding of the coordinates
+GRID_M = 1e-6  # corners made by cutting lie on it, so that no spike of no width is left
 LARGEST_AREA_M2 = 1e8
 
 
@@ -77,7 +78,7 @@ class Region:
         """
         cutter = _moved(_polygon([boundary], "The boundary of the survey"), self.origin_m)
         pairs = [
-            (name, _areal(polygon & cutter))
+            (name, _areal(shapely.intersection(polygon, cutter, grid_size=GRID_M)))
             for name, polygon in zip(self.zones, self.polygons, strict=True)
         ]
         kept = [(name, polygon) for name, polygon in pairs if polygon.area > SLIVER_M2]
@@ -87,7 +88,7 @@ class Region:
                 field="boundary",
             )
         names, polygons = zip(*kept, strict=True)
-        outline = _areal(self.outline & cutter)
+        outline = _areal(shapely.intersection(self.outline, cutter, grid_size=GRID_M))
         return Region(self.origin_m, outline, names, polygons, self.notes)
 
 
@@ -115,7 +116,7 @@ def region(rings: Sequence[Ring], zones: Mapping[str, Any] | None = None) -> Reg
         what = f"Zone {name}"
         whole: Area = given if isinstance(given, Area) else _polygon(given, what)
         _check_valid(whole, what)
-        inside = _areal(_moved(whole, origin) & outline)
+        inside = _areal(shapely.intersection(_moved(whole, origin), outline, grid_size=GRID_M))
         if inside.area <= SLIVER_M2:
             raise InputError(f"{what} lies outside the outline.", field="zones")
         if whole.area - inside.area > SLIVER_M2:
@@ -124,7 +125,9 @@ def region(rings: Sequence[Ring], zones: Mapping[str, Any] | None = None) -> Reg
         names.append(name)
         polygons.append(inside)
     _check_apart(names, polygons)
-    rest = _areal(outline - shapely.union_all(polygons))
+    rest = _areal(
+        shapely.difference(outline, shapely.union_all(polygons, grid_size=GRID_M), grid_size=GRID_M)
+    )
     if rest.area > SLIVER_M2:
         notes.append(f"The zones leave {rest.area:,.2f} m² of the outline; see “{REST}”.")
         names.append(REST)
