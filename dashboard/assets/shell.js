@@ -22,46 +22,45 @@
   });
 
   // A phone in a dig loses its network: say so, and that nothing typed is lost.
-  function say(words) {
+  function say(words, place) {
     const part = (type, props) => ({ namespace: "dash_html_components", type: type, props: props });
-    api.set_props("shell-notice", {
+    api.set_props(place || "shell-notice", {
       children: part("Div", {
         role: "alert", className: "notice breach", children: part("P", { children: words }),
       }),
     });
   }
   // On a phone the answer to Check and Save lies below the screen: bring it up and focus it.
-  let asked = false;
-  document.addEventListener("click", function (event) {
-    if (event.target.closest("#return-check, #return-save")) asked = true;
-  });
+  const BUTTON = /"changedPropIds":\["return-(check|save|withdraw)\.n_clicks"\]/;
   function showAnswer(selector) {
     const part = document.querySelector(selector);
     if (!part) return;
     part.tabIndex = -1;
     part.focus({ preventScroll: true });
-    part.scrollIntoView({ block: "center" });
+    part.scrollIntoView({ block: part.offsetHeight > 400 ? "start" : "center" });
   }
   function answered() {
-    if (!asked) return;
-    asked = false;
     setTimeout(function () {
-      const saved = document.querySelector("#return-saved .notice");
-      showAnswer(saved ? "#return-saved .notice" : "#return-echo .echo");
+      const places = ["#return-saved .notice", "#return-echo .echo", "#shell-notice .notice"];
+      showAnswer(places.find((place) => document.querySelector(place)));
     }, 300);
   }
   const ask = window.fetch;
   window.fetch = function () {
+    const byButton = BUTTON.test((arguments[1] || {}).body || "");
     return ask.apply(window, arguments).then(
       function (answer) {
-        answered();
-        if (answer.status === 403) say("This page is out of date. Load it again; a draft is kept.");
+        if (byButton) answered();
+        if (answer.status === 403) {
+          const words = "This page is out of date. Load it again; a draft is kept.";
+          say(words, byButton ? "return-saved" : "shell-notice");
+        }
         return answer;
       },
       function (error) {
-        say("The server does not answer. Nothing was saved; what you typed is still here. Try again.");
-        asked = false;
-        setTimeout(showAnswer, 300, "#shell-notice .notice");
+        const words = "The server does not answer. What you typed is still here. Try again.";
+        say(words, byButton ? "return-saved" : "shell-notice");
+        if (byButton) answered();
         throw error;
       }
     );
@@ -89,6 +88,10 @@
         opened = true;
       }, 0);
       return pathname;
+    },
+    // What was asked for is there: its red sentence goes.
+    filled: function () {
+      return Array.from(arguments).map((value) => (value && value.trim() ? null : api.no_update));
     },
     // A click on a zone of the section fills the rows below: bring them into sight.
     reveal: function (_click, id) {

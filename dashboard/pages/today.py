@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import dash_mantine_components as dmc
-from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
+from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, dcc, html, no_update
 from dash.exceptions import PreventUpdate
 
 from dashboard import theme
@@ -47,6 +47,8 @@ PATH, NAME, SHORT = "/", "Today", "Today"
 DATES = DateIds(Today.DATE, Today.TO_TODAY, Today.TO_YESTERDAY, Today.EARLIER, Today.LATER)
 STATES = {"received": "done", "nil": "", "missing": "warning", "due": ""}
 SHOWN_WARNINGS = 20
+ROLE_OF_WARNING = "such as temporary works coordinator"
+ROLE_OF_BREACH = "A breach below the permitted level is closed by the temporary works coordinator."
 
 
 def layout(**_query: str) -> html.Article:
@@ -84,7 +86,7 @@ def close_dialog() -> dmc.Modal:
             text_field(
                 Today.CLOSE_ROLE,
                 "Role of who closes it",
-                "such as temporary works coordinator",
+                ROLE_OF_WARNING,
                 required=True,
             ),
             text_field(Today.CLOSE_BY, "Your name or initials", required=True),
@@ -132,16 +134,22 @@ def register(app: Dash, desk: Desk) -> None:
     def show_day(day: str | None, width: int | None, _changed: Any) -> dict[str, Any]:
         return shown(day_statement(desk.ledger, as_date(day)), as_width(width))
 
+    _register_dialog(app, desk)
     _register_closing(app, desk)
 
 
-def _register_closing(app: Dash, desk: Desk) -> None:
+def _register_dialog(app: Dash, desk: Desk) -> None:
+    asked = (Today.CLOSE_REASON, Today.CLOSE_ROLE, Today.CLOSE_BY)
+    errors = [Output(name, "error", allow_duplicate=True) for name in asked]
+
     @app.callback(
         Output(Today.CLOSE_DIALOG, "opened"),
         Output(Today.CLOSE_ABOUT, "data"),
         Output(Today.CLOSE_WHAT, "children"),
         Output(Today.CLOSE_REASON, "value"),
         Output(Today.CLOSE_BY, "value"),
+        Output(Today.CLOSE_ROLE, "description"),
+        *errors,
         Input({"type": Today.CLOSE, "rule": ALL, "about": ALL}, "n_clicks"),
         State(Today.DATE, "value"),
         State(Shell.LAST, "data"),
@@ -152,8 +160,23 @@ def _register_closing(app: Dash, desk: Desk) -> None:
             raise PreventUpdate
         found = exception_of(day_statement(desk.ledger, as_date(day)), **ctx.triggered_id)
         about = {"rule": found.rule, "about": found.about}
-        return True, about, found.sentence, "", (last or {}).get("by", desk.user)
+        by = (last or {}).get("by", desk.user)
+        return True, about, found.sentence, "", by, role_help(found), None, None, None
 
+    app.clientside_callback(
+        ClientsideFunction("shell", "filled"),
+        *errors,
+        *(Input(name, "value") for name in asked),
+        prevent_initial_call=True,
+    )
+
+
+def role_help(found: OpenException) -> str:
+    """Who closes an exception of this kind."""
+    return ROLE_OF_BREACH if found.severity == "breach" else ROLE_OF_WARNING
+
+
+def _register_closing(app: Dash, desk: Desk) -> None:
     @app.callback(
         Output(Today.CLOSE_DIALOG, "opened", allow_duplicate=True),
         Output(Shell.CHANGED, "data", allow_duplicate=True),
@@ -251,6 +274,7 @@ def figures(statement: DayStatement) -> html.Dl:
     lines = statement.shifts
     day = [s for s in lines if s.work_date == statement.basis.as_of]
     received = sum(s.state in ("received", "nil") for s in day)
+    due = sum(s.state == "due" for s in day)
     late = sum(s.state == "missing" for s in lines)
     busiest = max((in_and_out(h) for h in statement.hours), default=0)
     gone = f"{statement.loads} loads, 2 movements each"
@@ -259,7 +283,7 @@ def figures(statement: DayStatement) -> html.Dl:
             (
                 "Returns in, this day",
                 f"{received} of {len(day)}",
-                f"{late} missing since yesterday",
+                f"{due} not due yet, {late} missing since yesterday",
             ),
             (
                 "Movements, this day",

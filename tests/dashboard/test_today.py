@@ -72,6 +72,18 @@ def test_a_day_without_exceptions_says_so():
     assert texts_of(today.exceptions_list(())) == "No exception is open."
 
 
+def test_the_count_of_returns_says_how_many_are_not_due_yet(statement):
+    day = [s for s in statement.shifts if s.work_date == DEMO_DAY]
+    due = sum(s.state == "due" for s in day)
+    assert due > 0
+    assert f"{due} not due yet" in texts_of(today.figures(statement))
+
+
+def test_a_breach_says_who_closes_it_and_a_warning_does_not(statement):
+    assert "closed by the temporary works coordinator" in today.role_help(statement.breaches[0])
+    assert today.role_help(statement.exceptions[0]) == today.ROLE_OF_WARNING
+
+
 def test_closing_needs_a_reason_a_role_and_a_name():
     assert all(today.missing(" ", "", None))
     assert not any(today.missing("Filled with lean concrete.", "coordinator", "AB"))
