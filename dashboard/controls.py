@@ -54,13 +54,14 @@ def register_date(app: Dash, desk: Desk, ids: DateIds) -> None:
 
 
 def register_date_buttons(app: Dash, desk: Desk, ids: DateIds) -> None:
-    """Let the buttons set a date that opens with another value than today."""
+    """Let the buttons set a date that opens with another value than today; they stop there."""
 
     @app.callback(
         Output(ids.date, "value", allow_duplicate=True), *_pressed(ids), prevent_initial_call=True
     )
     def set_date(_today: int, _yesterday: int, _earlier: int, _later: int, value: str | None):
-        return date_after(ids, ctx.triggered_id, value, desk.today())
+        today = desk.today()
+        return min(date_after(ids, ctx.triggered_id, value, today), today.isoformat())
 
 
 def _pressed(ids: DateIds) -> list[Any]:

@@ -96,6 +96,8 @@ class DigReturn(StrEnum):
     SAVE = "return-save"
     CHECK_BLOCK = "return-check-block"
     SAVE_BLOCK = "return-save-block"
+    TOLD = "return-told"
+    TOLD_BLOCK = "return-told-block"
     SAVED = "return-saved"
     FORM = "return-form"
     WITHDRAW = "return-withdraw"

@@ -43,5 +43,9 @@
     unchecked: function () {
       return [[], true];
     },
+    // A level below the permitted one is saved by a second deliberate act.
+    untold: function (told, hidden) {
+      return !hidden && !told;
+    },
   };
 })();

@@ -6,7 +6,7 @@ import secrets
 from datetime import date
 from typing import Any
 
-from dash import ALL, ClientsideFunction, Dash, Input, Output, State, dcc, html, no_update
+from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, dcc, html
 from dash.exceptions import PreventUpdate
 
 from dashboard import theme
@@ -16,8 +16,7 @@ from dashboard.desk import Desk
 from dashboard.ids import DigReturn, Shell
 from dashboard.returns import form
 from dashboard.returns.words import permit_panel, withdrawn_words
-from dashboard.returns.writing import checked, last_rows, saved, withdrawn_notice
-from tracker.recording.entry import withdraw
+from dashboard.returns.writing import checked, last_rows, saved, taken_back
 from tracker.recording.texts import fields_of
 from tracker.statements import day_statement, history_statement, records_statement, site_in_force
 
@@ -33,7 +32,7 @@ def layout(amend: str = "", withdraw: str = "", fresh: str = "", **_query: str) 
         *stores,
         slot(DigReturn.DRAFT_NOTE),
         html.Div(
-            [html.Div([form.form(), *form.ending()]), form.last_ten()], className="return-columns"
+            [html.Div([form.form(), form.ending()]), form.last_ten()], className="return-columns"
         ),
     )
 
@@ -89,6 +88,7 @@ def _register_opening(app: Dash, desk: Desk) -> None:
                 "withdraw": Output(DigReturn.WITHDRAW_BLOCK, "hidden"),
             },
             "what": Output(DigReturn.WITHDRAW_WHAT, "children"),
+            "last_day": Output(DigReturn.DATE, "maxDate"),
         },
         inputs=(Input(DigReturn.MODE, "data"),),
     )
@@ -148,6 +148,7 @@ def offered(desk: Desk, mode: dict[str, str]) -> dict[str, Any]:
             "withdraw": not withdrawing,
         },
         "what": withdrawn_words(what) if withdrawing else "",
+        "last_day": desk.today().isoformat(),
     }
 
 
@@ -183,6 +184,12 @@ def _register_browser(app: Dash) -> None:
         *rest,
         prevent_initial_call=True,
     )
+    app.clientside_callback(
+        ClientsideFunction("entry", "untold"),
+        Output(DigReturn.SAVE, "disabled"),
+        Input(DigReturn.TOLD, "checked"),
+        Input(DigReturn.TOLD_BLOCK, "hidden"),
+    )
 
 
 # --- choices that follow the zone ----------------------------------------------------------------
@@ -195,17 +202,24 @@ def _register_choices(app: Dash, desk: Desk) -> None:
         Output(DigReturn.PERMIT, "children"),
         Input(DigReturn.ZONE, "value"),
         Input(DigReturn.DATE, "value"),
+        Input(Shell.CHANGED, "data"),
         State(DigReturn.STAGE, "value"),
         State(DigReturn.STREAM, "value"),
         State(DigReturn.READY, "data"),
         prevent_initial_call=True,
     )
     def follow_zone(
-        zone: str | None, day: str | None, stage: str | None, stream: str | None, ready: dict | None
+        zone: str | None,
+        day: str | None,
+        _changed: Any,
+        stage: str | None,
+        stream: str | None,
+        ready: dict | None,
     ):
         if not zone or not ready:
             raise PreventUpdate
-        kept = (stage, stream) if zone == ready["zone"] else (None, None)
+        same = zone == ready["zone"] or ctx.triggered_id == Shell.CHANGED
+        kept = (stage, stream) if same else (None, None)
         return followed(desk, zone, as_date(day), *kept)
 
 
@@ -245,6 +259,9 @@ def _register_writing(app: Dash, desk: Desk) -> None:
             "echo": Output(DigReturn.ECHO, "children"),
             "locked": Output(DigReturn.SAVE_BLOCK, "hidden"),
             "saved": Output(DigReturn.SAVED, "children", allow_duplicate=True),
+            "told": Output(DigReturn.TOLD, "checked"),
+            "untold": Output(DigReturn.TOLD_BLOCK, "hidden"),
+            "told_words": Output(DigReturn.TOLD, "label"),
         },
         inputs=(Input(DigReturn.CHECK, "n_clicks"), State(DigReturn.MODE, "data"), *FORM),
         prevent_initial_call=True,
@@ -260,11 +277,11 @@ def _register_writing(app: Dash, desk: Desk) -> None:
         Output(DigReturn.LAST_TEN, "children"),
         Input(Shell.CHANGED, "data"),
         Input(DigReturn.READY, "data"),
-        State(DigReturn.BY, "value"),
+        Input(DigReturn.BY, "value"),
         State(Shell.LAST, "data"),
     )
     def show_last(_changed: Any, _ready: Any, by: str | None, last: dict | None):
-        return last_rows(desk, by or (last or {}).get("by") or desk.user)
+        return last_rows(desk, by or (last or {}).get("by") or desk.user or "")
 
 
 def _register_saving(app: Dash, desk: Desk) -> None:
@@ -275,34 +292,37 @@ def _register_saving(app: Dash, desk: Desk) -> None:
             State(DigReturn.MODE, "data"),
             State(DigReturn.ENTRY, "data"),
             State(DigReturn.REASON, "value"),
+            State(DigReturn.TOLD, "checked"),
             *FORM,
         ),
         prevent_initial_call=True,
         running=[(Output(DigReturn.SAVE, "disabled"), True, False)],
     )
-    def save(clicks: int, mode: dict[str, str], entry: str, reason: str, *values: Any):
+    def save(clicks: int, mode: dict[str, str], entry: str, reason: str, told: bool, *values: Any):
         pressed(clicks)
-        return saved(desk, mode, entry, reason, values)
+        return saved(desk, mode, entry, reason, told, values)
 
 
 def _register_withdrawing(app: Dash, desk: Desk) -> None:
     @app.callback(
-        Output(DigReturn.SAVED, "children", allow_duplicate=True),
-        Output(Shell.CHANGED, "data", allow_duplicate=True),
-        Output(DigReturn.REASON, "error", allow_duplicate=True),
-        Input(DigReturn.WITHDRAW, "n_clicks"),
-        State(DigReturn.MODE, "data"),
-        State(DigReturn.REASON, "value"),
-        State(DigReturn.BY, "value"),
+        output={
+            "saved": Output(DigReturn.SAVED, "children", allow_duplicate=True),
+            "changed": Output(Shell.CHANGED, "data", allow_duplicate=True),
+            "reason": Output(DigReturn.REASON, "error", allow_duplicate=True),
+            "by": Output(DigReturn.BY, "error", allow_duplicate=True),
+        },
+        inputs=(
+            Input(DigReturn.WITHDRAW, "n_clicks"),
+            State(DigReturn.MODE, "data"),
+            State(DigReturn.REASON, "value"),
+            State(DigReturn.BY, "value"),
+        ),
         prevent_initial_call=True,
         running=[(Output(DigReturn.WITHDRAW, "disabled"), True, False)],
     )
-    def take_back(clicks: int, mode: dict[str, str], reason: str, by: str | None):
+    def take_back(clicks: int, mode: dict[str, str], reason: str, by: str):
         pressed(clicks)
-        if not (reason or "").strip():
-            return None, no_update, "Say why it is withdrawn."
-        withdraw(desk.ledger, mode["entry"], reason=reason, by=by or desk.user)
-        return withdrawn_notice(mode["entry"]), secrets.token_hex(4), None
+        return taken_back(desk, mode, reason, by)
 
 
 def _written_outputs() -> dict[str, Any]:

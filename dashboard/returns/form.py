@@ -78,7 +78,6 @@ def form() -> html.Div:
             html.Div(_dug_fields(), id=DigReturn.DUG_BLOCK),
             html.Details([html.Summary("Delays"), *_delay_fields()], className="rows"),
             text_field(DigReturn.NOTE, "Note", "anything worth keeping"),
-            text_field(DigReturn.BY, "Your name or initials", required=True),
         ],
         id=DigReturn.FORM,
         className="form",
@@ -145,9 +144,23 @@ def _labelled(words: str, control: Any) -> html.Div:
     return html.Div([html.Span(words, className="field-label"), control], className="field")
 
 
-def ending() -> list[Any]:
-    """The reason of a change, the check, what it says, and the buttons that write."""
+def ending() -> html.Div:
+    """Who writes and why, the check, what it says, and the buttons that write."""
+    return html.Div(
+        [*_who_and_why(), slot(DigReturn.ECHO), *_writing(), slot(DigReturn.SAVED)],
+        className="return-ending",
+    )
+
+
+def _who_and_why() -> list[Any]:
     return [
+        text_field(
+            DigReturn.BY,
+            "Your name or initials",
+            "recorded under this name",
+            required=True,
+            debounce=True,
+        ),
         html.Div(
             dmc.Textarea(
                 id=DigReturn.REASON, label="Reason of the change", value="", required=True
@@ -160,9 +173,20 @@ def ending() -> list[Any]:
             id=DigReturn.CHECK_BLOCK,
             className="buttons",
         ),
-        slot(DigReturn.ECHO),
+    ]
+
+
+def _writing() -> list[Any]:
+    return [
         html.Div(
-            [button("Save", DigReturn.SAVE, main=True)],
+            [
+                html.Div(
+                    dmc.Checkbox(id=DigReturn.TOLD, label=told_words(""), checked=False),
+                    id=DigReturn.TOLD_BLOCK,
+                    hidden=True,
+                ),
+                button("Save", DigReturn.SAVE, main=True),
+            ],
             id=DigReturn.SAVE_BLOCK,
             className="buttons",
             hidden=True,
@@ -175,8 +199,17 @@ def ending() -> list[Any]:
             id=DigReturn.WITHDRAW_BLOCK,
             hidden=True,
         ),
-        slot(DigReturn.SAVED),
     ]
+
+
+def told_words(level_m: str) -> str:
+    """What a person who saves a level below the permitted one says by a tick.
+
+    >>> told_words("84.5")
+    'Yes, 84.500 m is right; the temporary works coordinator is told.'
+    """
+    level = f"{float(level_m):.3f} m" if level_m else "this level"
+    return f"Yes, {level} is right; the temporary works coordinator is told."
 
 
 def stores(amend: str, withdraw: str, fresh: str) -> list[dcc.Store]:

@@ -13,10 +13,15 @@ from dashboard.components import Head, notice, record_link, table
 from dashboard.desk import Desk
 from dashboard.returns import form
 from dashboard.returns.words import echo_parts, in_words, is_breach
-from tracker.errors import Problem, TrackerError
-from tracker.recording.entry import Recorded, amend, record
+from tracker.errors import AlreadySuperseded, DuplicateEntry, Problem, TrackerError
+from tracker.recording.entry import Recorded, amend, checked_row, kind_of, record, withdraw
 from tracker.recording.preview import preview
 from tracker.statements import records_statement
+
+UNTOLD = (
+    "The lowest level is below the permitted one. Tick that it is right and that the temporary"
+    " works coordinator is told, then save. Not saved."
+)
 
 
 def read_form(values: Sequence[Any]) -> tuple[dict[str, str], str, dict[str, Any]]:
@@ -29,19 +34,56 @@ def read_form(values: Sequence[Any]) -> tuple[dict[str, str], str, dict[str, Any
 def checked(desk: Desk, mode: dict[str, str], values: Sequence[Any]) -> dict[str, Any]:
     """What the fields mean, or what is wrong, beside each field. Writes nothing."""
     fields, by, _held = read_form(values)
-    instead = mode["entry"] if mode["mode"] == "amend" else ""
+    instead = amended_id(mode)
     echo = preview(desk.ledger, "returns", fields, instead_of=instead)
     problems = [*echo.problems, *not_yet(desk, fields)]
     if not by:
         problems.append(Problem("", 0, "by", "", "Write your name or initials."))
     refused = any(p.severity == "error" for p in problems)
+    twice = None if refused else stated_already(desk, fields, instead)
+    below = any(is_breach(p) for p in problems)
     return {
         "errors": beside_fields(problems),
         "delays": beside(problems, "delays"),
-        "echo": echo_parts(echo, sorted(problems, key=is_breach, reverse=True), refused),
-        "locked": refused,
-        "saved": None,
+        "echo": []
+        if twice
+        else echo_parts(echo, sorted(problems, key=is_breach, reverse=True), refused),
+        "locked": refused or twice is not None,
+        "saved": twice,
+        "told": False,
+        "untold": not below,
+        "told_words": form.told_words(fields["lowest_level_m"] if below and not refused else ""),
     }
+
+
+def amended_id(mode: dict[str, str]) -> str:
+    """The entry that is being amended; empty for a new one."""
+    return mode["entry"] if mode["mode"] == "amend" else ""
+
+
+def stated_already(desk: Desk, fields: dict[str, str], instead: str) -> html.Div | None:
+    """That another return states the same shift, zone and stream, and the way to amend it."""
+    row = checked_row(desk.ledger, kind_of("returns"), fields, instead_of=instead)
+    if row.entry is None:
+        return None
+    found = [s for s in desk.ledger.duplicates([row.entry]).values() if s.entry_id != instead]
+    if not found:
+        return None
+    words = (
+        f"This shift, zone, stage and stream have a return already, recorded by"
+        f" {found[0].recorded_by} on {theme.day(found[0].recorded_at.date())}. Not saved."
+    )
+    return refusal(words, amend_link(found[0].entry_id))
+
+
+def refusal(words: str, *parts: Any) -> html.Div:
+    """Why nothing was written, in vermilion."""
+    return notice(words, *parts, meaning="breach", alert=True)
+
+
+def amend_link(entry: str) -> html.A:
+    """The way to the return that stands."""
+    return html.A("Amend that one", href=f"/dig-return?amend={entry}", className="link")
 
 
 def not_yet(desk: Desk, fields: dict[str, str]) -> list[Problem]:
@@ -65,7 +107,7 @@ def beside_fields(problems: Sequence[Problem]) -> dict[str, str | None]:
 
 
 def saved(
-    desk: Desk, mode: dict[str, str], entry: str, reason: str, values: Sequence[Any]
+    desk: Desk, mode: dict[str, str], entry: str, reason: str, told: bool, values: Sequence[Any]
 ) -> dict[str, Any]:
     """Write what was checked; then the typed fields are empty, the rest is as last time."""
     fields, by, held = read_form(values)
@@ -73,7 +115,9 @@ def saved(
         return unwritten(reason="Say why the return is amended.")
     late = not_yet(desk, fields)
     if late:
-        return unwritten(errors=beside_fields(late), saved=late[0].message)
+        return unwritten(errors=beside_fields(late), saved=refusal(late[0].message))
+    if not told and is_below(desk, mode, fields):
+        return unwritten(saved=refusal(UNTOLD))
     try:
         if mode["mode"] == "amend":
             done = amend(desk.ledger, mode["entry"], fields, reason=reason, by=by)
@@ -81,7 +125,8 @@ def saved(
             done = record(desk.ledger, "returns", fields, by=by, entry_id=entry)
     except TrackerError as error:
         return unwritten(
-            errors=beside_fields(getattr(error, "problems", [])), saved=in_words(str(error))
+            errors=beside_fields(getattr(error, "problems", [])),
+            saved=why_not(desk, mode, entry, fields, error),
         )
     return {
         **unwritten(errors=dict.fromkeys(form.WITH_ERROR)),
@@ -96,6 +141,43 @@ def saved(
         "last": {name: held[name] for name in form.AS_LAST_TIME},
         "note": None,
     }
+
+
+def is_below(desk: Desk, mode: dict[str, str], fields: dict[str, str]) -> bool:
+    """Whether these fields state a level below the permitted one."""
+    echo = preview(desk.ledger, "returns", fields, instead_of=amended_id(mode))
+    return any(is_breach(p) for p in echo.problems)
+
+
+def why_not(
+    desk: Desk, mode: dict[str, str], entry: str, fields: dict[str, str], error: TrackerError
+) -> html.Div:
+    """Why nothing was written, without the ids of the entries, and what to do instead."""
+    if isinstance(error, AlreadySuperseded):
+        words = "This return was amended or withdrawn meanwhile. Nothing was saved."
+        return refusal(words, record_link(mode["entry"], "See its versions"))
+    if isinstance(error, DuplicateEntry):
+        words = "This return was saved already, with other values; they stay. Nothing was changed."
+        twice = stated_already(desk, fields, amended_id(mode))
+        return twice or refusal(words, amend_link(entry))
+    return refusal(in_words(str(error)))
+
+
+def taken_back(desk: Desk, mode: dict[str, str], reason: str, by: str) -> dict[str, Any]:
+    """Withdraw a return, or say beside the field or the button why not."""
+    missing = {
+        "reason": None if (reason or "").strip() else "Say why it is withdrawn.",
+        "by": None if (by or "").strip() else "Write your name or initials.",
+    }
+    if any(missing.values()):
+        return {"saved": None, "changed": no_update, **missing}
+    try:
+        withdraw(desk.ledger, mode["entry"], reason=reason, by=by)
+    except TrackerError as error:
+        answer = why_not(desk, mode, "", {}, error)
+        return {"saved": answer, "changed": no_update, **missing}
+    answer = withdrawn_notice(mode["entry"])
+    return {"saved": answer, "changed": secrets.token_hex(4), **missing}
 
 
 def written_notice(mode: dict[str, str], done: Recorded) -> html.Div:
@@ -116,8 +198,6 @@ def unwritten(**parts: Any) -> dict[str, Any]:
         "reason": None,
     }
     rest = dict.fromkeys(("nil", "entry", "saved", "locked", "changed", "last", "note"), no_update)
-    if isinstance(parts.get("saved"), str):
-        parts["saved"] = notice(parts["saved"], meaning="breach", alert=True)
     return stay | rest | parts
 
 
@@ -129,6 +209,8 @@ def withdrawn_notice(entry: str) -> html.Div:
 
 def last_rows(desk: Desk, by: str) -> Any:
     """The returns that this person wrote last, each with the way to amend it."""
+    if not by.strip():
+        return html.P("Give your name to see your last returns.", className="empty")
     lines = records_statement(
         desk.ledger, kind="dig_returns", text=by, limit=200, current_only=True
     ).lines

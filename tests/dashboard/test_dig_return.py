@@ -6,7 +6,7 @@ from dash import no_update
 from dashboard.pages import dig_return
 from dashboard.returns import form
 from dashboard.returns.words import in_words, permit_of, permit_panel
-from dashboard.returns.writing import checked, last_rows, saved
+from dashboard.returns.writing import checked, last_rows, saved, taken_back
 from tests.dashboard.pieces import texts_of
 from tracker.recording.demo import DEMO_DAY
 from tracker.statements import day_statement, history_statement, records_statement
@@ -25,6 +25,10 @@ NIGHT = {
     "lowest_level_m": "87.9",
     "by": "AB",
 }
+
+
+BELOW = {"zone": "D", "stage": "3", "from_level_m": "90.7", "to_level_m": "90.61"}
+BELOW |= {"lowest_level_m": "90.35"}
 
 
 def values(**changed):
@@ -60,27 +64,96 @@ def test_every_problem_is_said_at_once(own_desk):
     assert {"bank_m3", "stream", "by"} <= wrong
 
 
-def test_a_level_below_permitted_is_told_before_saving_and_may_be_saved(own_desk):
-    answer = checked(
-        own_desk,
-        NEW,
-        values(
-            zone="D", stage="3", from_level_m="90.7", to_level_m="90.61", lowest_level_m="90.35"
-        ),
-    )
-    assert "stop and ask" in texts_of(answer["echo"]).lower()
+def test_a_level_below_permitted_is_told_first_and_asks_for_a_tick(own_desk):
+    answer = checked(own_desk, NEW, values(**BELOW))
+    first = answer["echo"][0].children[0]
+    assert "stop and ask" in texts_of(first).lower()
+    assert "breach" in first.children.className
     assert answer["locked"] is False
+    assert (answer["told"], answer["untold"]) == (False, False)
+    assert answer["told_words"].startswith("Yes, 90.350 m is right")
+
+
+def test_a_level_above_permitted_asks_for_no_tick(own_desk):
+    assert checked(own_desk, NEW, values())["untold"] is True
+
+
+def test_a_level_below_permitted_is_saved_only_with_the_tick_and_answered_in_vermilion(own_desk):
+    refused = saved(own_desk, NEW, "f" * 32, "", False, values(**BELOW))
+    assert "Tick that it is right" in texts_of(refused["saved"])
+    assert own_returns(own_desk.ledger) == []
+    answer = saved(own_desk, NEW, "f" * 32, "", True, values(**BELOW))
+    assert "Saved." in texts_of(answer["saved"])
+    assert answer["saved"].className == "notice breach"
+    assert len(own_returns(own_desk.ledger)) == 1
+
+
+def test_a_second_return_of_the_same_shift_is_refused_at_the_check_with_the_way_to_the_first(
+    own_desk,
+):
+    saved(own_desk, NEW, "f" * 32, "", False, values())
+    for answer in (
+        checked(own_desk, NEW, values(bank_m3="61")),
+        saved(own_desk, NEW, "e" * 32, "", False, values(bank_m3="61")),
+    ):
+        words = texts_of(answer["saved"])
+        assert "have a return already, recorded by AB" in words
+        assert "f" * 32 not in words
+        assert answer["saved"].children[-1].href == f"/dig-return?amend={'f' * 32}"
+    assert len(own_returns(own_desk.ledger)) == 1
+
+
+def test_a_return_sent_again_with_other_values_is_refused_with_the_way_to_it(own_desk):
+    saved(own_desk, NEW, "f" * 32, "", False, values())
+    answer = saved(own_desk, NEW, "f" * 32, "", False, values(bank_m3="61"))
+    assert answer["saved"].children[-1].href == f"/dig-return?amend={'f' * 32}"
+
+
+def test_an_amended_return_cannot_be_amended_or_withdrawn_again_and_says_so(own_desk):
+    entry = saved(own_desk, NEW, "f" * 32, "", False, values())["changed"]
+    mode = {"mode": "amend", "entry": entry}
+    saved(own_desk, mode, "", "Misread.", False, values(bank_m3="61"))
+    again = saved(own_desk, mode, "", "Misread.", False, values(bank_m3="62"))
+    back = taken_back(own_desk, {"mode": "withdraw", "entry": entry}, "Wrong zone.", "AB")
+    for answer in (again, back):
+        assert "amended or withdrawn meanwhile" in texts_of(answer["saved"])
+        assert entry not in texts_of(answer["saved"])
+
+
+def test_a_withdrawal_needs_a_reason_and_a_name(own_desk):
+    answer = taken_back(own_desk, {"mode": "withdraw", "entry": "any"}, " ", "")
+    assert answer["reason"] == "Say why it is withdrawn."
+    assert answer["by"] == "Write your name or initials."
+
+
+@pytest.mark.parametrize("check_only", [True, False])
+def test_a_work_date_after_today_is_refused_beside_its_field(own_desk, check_only):
+    late = values(work_date="2026-10-28")
+    if check_only:
+        answer = checked(own_desk, NEW, late)
+    else:
+        answer = saved(own_desk, NEW, "f" * 32, "", False, late)
+    assert "Tue 27 Oct 2026 is today" in answer["errors"]["work_date"]
+    assert own_returns(own_desk.ledger) == []
+
+
+def test_the_calendar_ends_today_by_the_clock_of_the_application(desk):
+    assert dig_return.offered(desk, NEW)["last_day"] == DEMO_DAY.isoformat()
+
+
+def test_without_a_name_the_last_returns_are_asked_for(desk):
+    assert texts_of(last_rows(desk, "")) == "Give your name to see your last returns."
 
 
 def test_saving_the_same_entry_twice_stores_it_once(own_desk):
     for _ in range(2):
-        answer = saved(own_desk, NEW, "f" * 32, "", values())
+        answer = saved(own_desk, NEW, "f" * 32, "", False, values())
         assert "Saved." in texts_of(answer["saved"])
     assert [line.entry_id for line in own_returns(own_desk.ledger)] == ["f" * 32]
 
 
 def test_after_saving_the_typed_fields_are_empty_and_the_next_entry_has_a_new_id(own_desk):
-    answer = saved(own_desk, NEW, "f" * 32, "", values())
+    answer = saved(own_desk, NEW, "f" * 32, "", False, values())
     assert set(answer["typed"].values()) == {""}
     assert answer["entry"] != "f" * 32
     assert answer["last"]["zone"] == "B"
@@ -88,27 +161,27 @@ def test_after_saving_the_typed_fields_are_empty_and_the_next_entry_has_a_new_id
 
 
 def test_a_return_that_may_not_be_saved_loses_nothing(own_desk):
-    answer = saved(own_desk, NEW, "f" * 32, "", values(bank_m3="240,5"))
+    answer = saved(own_desk, NEW, "f" * 32, "", False, values(bank_m3="240,5"))
     assert "240,5" in answer["errors"]["bank_m3"]
     assert all(value is no_update for value in answer["typed"].values())
     assert own_returns(own_desk.ledger) == []
 
 
 def test_an_amendment_needs_a_reason(own_desk):
-    entry = saved(own_desk, NEW, "f" * 32, "", values())["changed"]
+    entry = saved(own_desk, NEW, "f" * 32, "", False, values())["changed"]
     mode = {"mode": "amend", "entry": entry}
-    answer = saved(own_desk, mode, "", " ", values(bank_m3="61"))
+    answer = saved(own_desk, mode, "", " ", False, values(bank_m3="61"))
     assert answer["reason"] == "Say why the return is amended."
     assert len(history_statement(own_desk.ledger, entry).lines) == 1
 
 
 def test_an_amendment_opens_with_what_was_written_and_keeps_both_versions(own_desk):
-    entry = saved(own_desk, NEW, "f" * 32, "", values())["changed"]
+    entry = saved(own_desk, NEW, "f" * 32, "", False, values())["changed"]
     mode = {"mode": "amend", "entry": entry}
     opened = dig_return.opening(own_desk, mode, None, {})
     assert opened["values"]["bank_m3"] == "60.5"
     assert opened["values"]["zone"] == "B"
-    saved(own_desk, mode, "", "Misread.", values(bank_m3="61"))
+    saved(own_desk, mode, "", "Misread.", False, values(bank_m3="61"))
     lines = history_statement(own_desk.ledger, entry).lines
     assert [line.reason for line in lines] == ["", "Misread."]
 
@@ -143,7 +216,7 @@ def test_a_form_started_afresh_leaves_the_draft_behind(desk):
 
 
 def test_a_draft_never_enters_an_amendment(own_desk):
-    entry = saved(own_desk, NEW, "f" * 32, "", values())["changed"]
+    entry = saved(own_desk, NEW, "f" * 32, "", False, values())["changed"]
     draft = NIGHT | {"bank_m3": "999", "nil": False, "causes": [], "minutes": []}
     opened = dig_return.opening(own_desk, {"mode": "amend", "entry": entry}, draft, {})
     assert opened["values"]["bank_m3"] == "60.5"
@@ -199,7 +272,7 @@ def test_my_last_ten_are_mine_and_the_newest(own_desk):
         stage = {"B": "4", "E": "3"}[zone]
         levels = {"B": {}, "E": {"from_level_m": "94.7", "to_level_m": "94.6"}}[zone]
         levels |= {"E": {"lowest_level_m": "94.5"}}.get(zone, {})
-        saved(own_desk, NEW, f"{n}" * 32, "", values(zone=zone, stage=stage, **levels))
+        saved(own_desk, NEW, f"{n}" * 32, "", False, values(zone=zone, stage=stage, **levels))
     table = last_rows(own_desk, "AB")
     assert len(table.children[2].children) == 2
     assert "none" in texts_of(last_rows(own_desk, "nobody here"))
