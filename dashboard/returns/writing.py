@@ -183,7 +183,8 @@ def taken_back(desk: Desk, mode: dict[str, str], reason: str, by: str) -> dict[s
 def written_notice(mode: dict[str, str], done: Recorded) -> html.Div:
     """What was written, the warnings it went in with, and the way to its row."""
     words = "Amended." if mode["mode"] == "amend" else "Saved."
-    warnings = [html.P(in_words(p.message)) for p in done.problems]
+    problems = sorted(done.problems, key=is_breach, reverse=True)
+    warnings = [html.P(in_words(p.message)) for p in problems]
     meaning = "breach" if any(is_breach(p) for p in done.problems) else "done"
     return notice(words, *warnings, record_link(done.entry_id), meaning=meaning)
 

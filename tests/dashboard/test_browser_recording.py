@@ -54,6 +54,32 @@ def test_a_return_is_checked_saved_once_by_a_double_tap_and_shows_on_today(seen,
     assert at.errors == []
 
 
+def test_the_check_of_a_breach_comes_into_view_and_saving_asks_for_a_second_act(seen, site):
+    at = seen(PHONE)
+    page = fill_night_return(at, by="Breacher", zone="Box zone D", level="90.2")
+    page.get_by_role("button", name="Check").click()
+    at.until("document.activeElement.className === 'echo'")
+    first = page.locator("#return-echo p").first
+    assert "90.200 m is 0.400 m below the permitted" in first.inner_text()
+    assert 0 <= first.bounding_box()["y"] < 400
+    assert page.locator("#return-save").is_disabled()
+    assert violations(page) == []
+    page.get_by_role("checkbox", name="Yes, 90.200 m is right").check()
+    at.until("!document.querySelector('#return-save').disabled")
+    assert written_by(site, "Breacher") == []
+    assert at.errors == []
+
+
+def test_a_silent_server_is_told_beside_the_button_that_was_pressed(seen):
+    at = seen(PHONE)
+    page = fill_night_return(at, by="Offline", zone="Box zone E", level="94.5")
+    at.context.set_offline(True)
+    page.get_by_role("button", name="Check").click()
+    page.wait_for_selector("#return-saved:has-text('The server does not answer')")
+    at.until("document.activeElement.className === 'notice breach'")
+    assert page.locator("#return-bank").input_value() == "60.5"
+
+
 def test_a_decimal_comma_is_answered_beside_the_field_and_saves_nothing(seen, site):
     at = seen(PHONE)
     page = fill_night_return(at, by="Comma", zone="Box zone E", bank="240,5", level="94.4")
