@@ -50,11 +50,13 @@ def cell_medians(points_m: Floats, cell_m: float) -> tuple[Floats, Floats]:
     some = order[shared]
     order[shared] = some[np.lexsort((points_m[some, 2], keys[some]))]
     last = np.r_[starts[1:], len(points_m)] - 1
-    lower, upper = order[(starts + last) // 2], order[(starts + last + 1) // 2]
-    middle = points_m[lower]
-    even = lower != upper
-    middle[even] = (middle[even] + points_m[upper[even]]) / 2.0
-    return middle, points_m[order[last], 2] - points_m[order[starts], 2]
+    several = np.flatnonzero(last > starts)
+    first_of, last_of = starts[several], last[several]
+    lower, upper = order[(first_of + last_of) // 2], order[(first_of + last_of + 1) // 2]
+    middle, spread = points_m[order[starts]], np.zeros(len(starts))
+    middle[several] = (points_m[lower] + points_m[upper]) / 2.0
+    spread[several] = points_m[order[last_of], 2] - points_m[order[first_of], 2]
+    return middle, spread
 
 
 def inside_share(points_m: Floats, outline: Area) -> float:

@@ -85,7 +85,16 @@ class Surface:
         """Plan area of every triangle [m²]."""
         x, y = np.ascontiguousarray(self.xyz_m[:, 0]), np.ascontiguousarray(self.xyz_m[:, 1])
         a, b, c = (self.triangles[:, corner] for corner in range(3))
-        return np.abs((x[b] - x[a]) * (y[c] - y[a]) - (x[c] - x[a]) * (y[b] - y[a])) / 2.0
+        west, south = x[a], y[a]
+        one, other = x[b], x[c]  # worked on in place: these arrays are large
+        one -= west
+        other -= west
+        one *= y[c] - south
+        other *= y[b] - south
+        one -= other
+        np.abs(one, out=one)
+        one /= 2.0
+        return one
 
     @property
     def longest_side_m(self) -> Floats:
@@ -293,8 +302,8 @@ def _joined(parts: list[_Part], region: Region, spacing: float) -> Surface:
         region=region,
         xyz_m=np.concatenate([part.xyz_m for part in parts]),
         triangles=np.concatenate(
-            [part.triangles + start for part, start in zip(parts, starts, strict=False)]
-        ).astype(np.int32),
+            [part.triangles + np.int32(start) for part, start in zip(parts, starts, strict=False)]
+        ),
         zone=np.repeat(
             np.arange(len(parts), dtype=np.int16), [len(part.triangles) for part in parts]
         ),

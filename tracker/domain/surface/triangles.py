@@ -38,14 +38,18 @@ def triangles_inside(
             f"The lines and points cannot be joined to triangles ({why}): look for breaklines that"
             " cross each other or the outline."
         ) from None
-    corners = net.triangles_array(copy=False)["vertices"].astype(np.int32) - _SUPER
-    a, b, c = corners.T
-    corners = corners[(a >= 0) & (b >= 0) & (c >= 0)]
+    raw = net.triangles_array(copy=False)["vertices"]
+    a, b, c = (raw[:, corner].astype(np.int32) for corner in range(3))
     # outside the polygon and in its holes all corners are on a ring; tested by place, not by
     # depth, since a closed breakline is no hole
-    a, b, c = corners.T
-    doubtful = np.flatnonzero((a < on_ring) & (b < on_ring) & (c < on_ring))
-    middle = xy_m[corners[doubtful]].mean(axis=1)
+    last = on_ring + _SUPER
+    kept = (a >= _SUPER) & (b >= _SUPER) & (c >= _SUPER)
+    doubtful = np.flatnonzero(kept & (a < last) & (b < last) & (c < last))
+    corners = np.column_stack([a[doubtful], b[doubtful], c[doubtful]]) - _SUPER
+    middle = xy_m[corners].mean(axis=1)
     shapely.prepare(polygon)
-    inside = shapely.contains_xy(polygon, middle[:, 0], middle[:, 1])
-    return np.asarray(np.delete(corners, doubtful[~inside], axis=0))
+    kept[doubtful] = shapely.contains_xy(polygon, middle[:, 0], middle[:, 1])
+    # columns are whole in memory: they are what is read later
+    found = np.stack([a[kept], b[kept], c[kept]])
+    found -= _SUPER
+    return found.T
