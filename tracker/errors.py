@@ -126,6 +126,7 @@ class Problem:
     value: str
     message: str
     severity: str = "error"  # error: the row stays out; warning: it goes in, marked
+    rule: str = ""  # the rule that the row breaks, where it is one of the exceptions
 
     def __str__(self) -> str:
         where = f"{self.file}, row {self.row}" if self.row else self.file

@@ -11,6 +11,7 @@ from dashboard import theme
 from dashboard.components import key_figures, mark
 from tracker.errors import Problem
 from tracker.recording.preview import Echo
+from tracker.statements.levels import BREACH_RULE
 from tracker.statements.shapes import RecordLine, ZoneLevel
 
 # Columns as the form labels them: a message of the readers names the column of a file.
@@ -87,7 +88,7 @@ def echo_parts(echo: Echo, problems: Sequence[Problem], refused: bool) -> list[A
 
 def is_breach(problem: Problem) -> bool:
     """Whether a warning is of a level below the permitted one."""
-    return problem.field == "lowest_level_m" and "below the permitted" in problem.message
+    return problem.rule == BREACH_RULE
 
 
 def meaning_of(problem: Problem) -> str:

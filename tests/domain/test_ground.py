@@ -156,3 +156,16 @@ def test_moisture_given_as_a_percentage_is_refused_with_what_to_write():
 def test_ground_denser_than_its_particles_is_refused():
     with pytest.raises(InputError, match="leaves no voids"):
         g.void_ratio(2.8, 2.7)
+
+
+@pytest.mark.parametrize(
+    ("basis", "amount"),
+    [("measured", 100.0), ("estimated", 100.0), ("counted", 130.0), ("weighed", 200.0)],
+)
+def test_each_basis_states_the_same_ground_in_its_own_unit(basis, amount):
+    assert g.stated_quantity(ground_of(1.3, 2.0), basis, amount).bank_m3 == pytest.approx(100.0)
+
+
+def test_a_basis_that_is_none_is_refused_with_the_known_ones():
+    with pytest.raises(InputError, match="counted, estimated, measured, weighed"):
+        g.stated_quantity(ground_of(1.3, 2.0), "guessed", 1.0)

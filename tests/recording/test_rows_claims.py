@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tracker.domain.rules import OVER_PLATE, RULES
 from tracker.ledger.entries import Baseline, ClosedException
 
 BASELINE = {
@@ -50,8 +51,20 @@ def test_a_payload_above_the_plate_carries_the_caution(read):
 
 
 def test_a_closure_needs_its_reason(read):
-    closure = {"rule": "r", "about": "e1", "reason": " ", "closed_by": "coordinator"}
+    closure = {"rule": OVER_PLATE, "about": "e1", "reason": " ", "closed_by": "coordinator"}
     row = read("closures", closure)
     assert [(p.field, p.message) for p in row.problems] == [("reason", "This must be filled.")]
     entry = read("closures", closure | {"reason": "filled with lean concrete"}).entry
     assert isinstance(entry, ClosedException)
+
+
+def test_a_closure_of_no_known_rule_is_refused_since_it_would_close_nothing(read):
+    closure = {"rule": "over_plat", "about": "e1", "reason": "tipped off", "closed_by": "manager"}
+    (problem,) = read("closures", closure).problems
+    assert "Did you mean “over_plate”?" in problem.message
+
+
+def test_every_rule_can_be_closed(read):
+    for rule in RULES:
+        closure = {"rule": rule, "about": "e1", "reason": "seen to", "closed_by": "manager"}
+        assert read("closures", closure).problems == []

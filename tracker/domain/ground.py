@@ -15,7 +15,8 @@ from dataclasses import dataclass, replace
 
 from tracker.domain.factors import Factor
 from tracker.domain.limits import check_between, check_not_negative, check_positive
-from tracker.errors import FactorMissing, InputError
+from tracker.domain.site import Stream
+from tracker.errors import FactorMissing, InputError, UnknownName
 
 STANDARD_GRAVITY_M_PER_S2 = 9.80665  # by definition (si_brochure)
 
@@ -190,6 +191,30 @@ def quantity_from_compacted(
     bank = quotient(compacted_m3, u_compacted_m3, ground.compacted_per_bank)
     whole = _in_every_unit(ground, *bank)
     return replace(whole, compacted_m3=compacted_m3, u_compacted_m3=u_compacted_m3)
+
+
+def ground_of(stream: Stream) -> Ground:
+    """The factors of a stream of the set-up, as the conversions take them."""
+    return Ground(stream.loose_per_bank, stream.bank_density_t_per_m3, stream.compacted_per_bank)
+
+
+def stated_quantity(ground: Ground, basis: str, amount: float) -> Quantity:
+    """What a return states, in every unit.
+
+    The amount is bank m³ if measured or estimated, loose m³ if counted, t if weighed.
+    Raises InputError if the amount is not finite, UnknownName for another basis.
+    """
+    if basis not in _STATED_IN:
+        raise UnknownName("basis", basis, _STATED_IN)
+    return _STATED_IN[basis](ground, amount)
+
+
+_STATED_IN = {
+    "measured": quantity_from_bank,
+    "estimated": quantity_from_bank,
+    "counted": quantity_from_loose,
+    "weighed": quantity_from_mass,
+}
 
 
 def _check_amount(field: str, amount: float, u_amount: float) -> None:

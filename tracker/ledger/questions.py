@@ -118,20 +118,6 @@ def _part(key: Key, name: str) -> Any:
     return f"{key.day:%Y-%m}" if name == "month" else getattr(key, name)
 
 
-def received_by_day(
-    ledger: LedgerReads,
-    measure: str,
-    *,
-    since: date,
-    until: date,
-    known_at: datetime | None = None,
-) -> dict[date, int]:
-    """Day -> how many zones and shifts have a return (`returns`) or a nil one (`returns_nil`)."""
-    by = ("day", "zone", "detail")
-    found = summed(ledger, [measure], by, since=since, until=until, known_at=known_at)
-    return Counter(day for _, day, *_ in found)
-
-
 @dataclass(frozen=True, slots=True)
 class LevelReport:
     """The level an entry reports for a zone [mm above site datum]."""

@@ -13,6 +13,7 @@ from datetime import date, datetime, timedelta
 
 from tracker.domain.calendar import shift_times
 from tracker.domain.levels import FORMATION, RELEASED, breach, latest_status, permitted_level
+from tracker.domain.rules import BREACH_RULE, SHORT_CYCLE
 from tracker.errors import EntryNotFound
 from tracker.ledger.entries import (
     BeltReading,
@@ -25,7 +26,6 @@ from tracker.ledger.entries import (
 )
 from tracker.ledger.store import Ledger
 from tracker.recording.fields import Fields
-from tracker.recording.rows_loads import SHORT_CYCLE
 from tracker.recording.setups import Setup
 
 # Common practice, no source.
@@ -170,7 +170,7 @@ class Around:
         """A breach is a fact and is recorded; it is said at once, whoever enters it."""
         found = breach(zone, lowest_mm / 1000, self.permitted_level_m(row.setup, zone, moment))
         if found:
-            row.warn("lowest_level_m", str(found))
+            row.warn("lowest_level_m", str(found), rule=BREACH_RULE)
 
     def permitted_level_m(self, setup: Setup, zone: str, moment: datetime) -> float:
         """The level that the hold points released by a moment permit [m above site datum]."""

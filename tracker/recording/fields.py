@@ -87,15 +87,15 @@ class Fields:
         self.failed = True
         self._tell(column, message, "error")
 
-    def warn(self, column: str, message: str) -> None:
-        """Let the row in, but say this."""
-        self._tell(column, message, "warning")
+    def warn(self, column: str, message: str, *, rule: str = "") -> None:
+        """Let the row in, but say this, and the rule it breaks."""
+        self._tell(column, message, "warning", rule)
 
-    def _tell(self, column: str, message: str, severity: str) -> None:
+    def _tell(self, column: str, message: str, severity: str, rule: str = "") -> None:
         value = self.given.get(column)
         text = "" if value is None else str(value)
         self.problems.append(
-            Problem(self.sheet.file, self.number, column, text[:200], message, severity)
+            Problem(self.sheet.file, self.number, column, text[:200], message, severity, rule)
         )
 
     def made(self, cls: type[E], **values: Any) -> E | None:

@@ -6,19 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from tracker.domain.ground import (
-    Ground,
-    Quantity,
-    quantity_from_bank,
-    quantity_from_loose,
-    quantity_from_mass,
-)
+from tracker.domain.ground import ground_of, stated_quantity
 from tracker.domain.haulage import loads_needed, movements, payload
 from tracker.domain.levels import plan_area
-from tracker.domain.site import Stream, Vehicle
+from tracker.domain.site import Vehicle
 from tracker.errors import Problem
 from tracker.ledger.entries import DigReturn, LorryLoad
 from tracker.ledger.store import Ledger
+from tracker.ledger.totals import dug_amount
 from tracker.recording.entry import checked_row, kind_of
 from tracker.recording.fields import Fields, Given
 from tracker.recording.setups import Setup
@@ -73,7 +68,8 @@ def _return_echo(row: Fields, entry: DigReturn, problems: tuple[Problem, ...]) -
         said = f"Nil shift in zone {entry.zone}: nothing was dug, {entry.nil_reason}."
         return Echo(sentences=(said,), problems=problems)
     stream = row.setup.streams[entry.stream]
-    dug = dug_quantity(entry, stream)
+    _measure, amount = dug_amount(entry)
+    dug = stated_quantity(ground_of(stream), entry.basis, amount / 1000)
     vehicle = usual_vehicle(row.setup)
     load = payload(
         vehicle.plated_payload_t,
@@ -102,16 +98,6 @@ def _return_echo(row: Fields, entry: DigReturn, problems: tuple[Problem, ...]) -
         sentences=sentences,
         problems=problems,
     )
-
-
-def dug_quantity(entry: DigReturn, stream: Stream) -> Quantity:
-    """What a return says was dug, in every unit, at the factors of its stream."""
-    ground = Ground(stream.loose_per_bank, stream.bank_density_t_per_m3, stream.compacted_per_bank)
-    if entry.basis == "counted":
-        return quantity_from_loose(ground, (entry.count or 0) * (entry.capacity_l or 0) / 1000)
-    if entry.basis == "weighed":
-        return quantity_from_mass(ground, (entry.mass_kg or 0) / 1000)
-    return quantity_from_bank(ground, (entry.bank_l or 0) / 1000)
 
 
 def usual_vehicle(setup: Setup) -> Vehicle:

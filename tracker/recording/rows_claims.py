@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tracker.domain.haulage import OVERLOAD_CAUTION
+from tracker.domain.rules import RULES
 from tracker.ledger.entries import Baseline, ClosedException, Entry
 from tracker.recording.fields import Fields
 
@@ -62,5 +63,6 @@ def _check_payloads(
 
 def read_closure(row: Fields) -> Entry | None:
     """An exception closed by a person, or None with the reasons kept in the row."""
-    said = {name: row.text(name) for name in ("rule", "about", "reason", "closed_by")}
-    return row.made(ClosedException, **said)
+    rule = row.choice("rule", RULES)  # a slip would close nothing
+    said = {name: row.text(name) for name in ("about", "reason", "closed_by")}
+    return row.made(ClosedException, rule=rule, **said)

@@ -6,6 +6,12 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from tracker.domain.haulage import OVERLOAD_CAUTION
+from tracker.domain.rules import (
+    OUTSIDE_WINDOW,
+    OVER_PLATE,
+    OVERRIDE,
+    UNKNOWN_AUTHORISATION,
+)
 from tracker.domain.site import Carrier, Destination, Route, Stream, Vehicle, Zone
 from tracker.ledger.entries import Entry, LorryLoad
 from tracker.recording.fields import Fields
@@ -26,9 +32,6 @@ HEAVIEST_T = 100.0  # heavier than any lorry on a road: kilograms
 NET_TOLERANCE_KG = 20  # one interval of a road weighbridge
 FAR_ABOVE_PLATE = 1.5  # beyond this share of the plate the decimal point is wrong
 LONGEST_STAY_H = 24.0  # on site, between the two passages of the gate
-
-OVER_PLATE, OVERRIDE, SHORT_CYCLE = "over_plate", "override", "short_cycle"
-OUTSIDE_WINDOW, UNKNOWN_AUTHORISATION = "outside_window", "unknown_authorisation"
 
 
 class Named(NamedTuple):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from tracker.domain.calendar import shift_times
-from tracker.domain.ground import Ground, quantity_from_loose, quantity_from_mass
+from tracker.domain.ground import ground_of, stated_quantity
 from tracker.domain.levels import design_volume, plan_area
 from tracker.domain.site import Shift, Stream, Zone
 from tracker.errors import UnknownName
@@ -201,13 +201,13 @@ def _read_delays(row: Fields, shift: Shift | None, work_date: date | None) -> tu
 
 def bank_volume(stream: Stream, quantities: dict[str, int | None]) -> float:
     """Bank volume that the quantities of a return stand for, at the assumed factors [m³]."""
-    ground = Ground(stream.loose_per_bank, stream.bank_density_t_per_m3)
     if quantities["bank_m3"] is not None:
         return quantities["bank_m3"] / 1000
     if quantities["mass_t"] is not None:
-        return quantity_from_mass(ground, quantities["mass_t"] / 1000).bank_m3
-    loose_l = (quantities["count"] or 0) * (quantities["capacity_m3"] or 0)
-    return quantity_from_loose(ground, loose_l / 1000).bank_m3
+        basis, amount = "weighed", quantities["mass_t"]
+    else:
+        basis, amount = "counted", (quantities["count"] or 0) * (quantities["capacity_m3"] or 0)
+    return stated_quantity(ground_of(stream), basis, amount / 1000).bank_m3
 
 
 def _check_volume(

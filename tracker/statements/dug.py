@@ -9,25 +9,13 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from tracker.domain.ground import (
-    Ground,
-    Quantity,
-    quantity_from_bank,
-    quantity_from_loose,
-    quantity_from_mass,
-)
-from tracker.domain.site import Site, Stream
+from tracker.domain.ground import Quantity, ground_of, stated_quantity
+from tracker.domain.site import Site
 from tracker.ledger.questions import summed
 from tracker.statements.frame import Frame, set_up_periods
 
 BASES = ("measured", "counted", "weighed", "estimated")
 _MEASURES = ("dug_measured_l", "dug_counted_l", "dug_weighed_kg", "dug_estimated_l")
-_MADE_FROM = {
-    "measured": quantity_from_bank,
-    "counted": quantity_from_loose,
-    "weighed": quantity_from_mass,
-    "estimated": quantity_from_bank,
-}
 
 
 @dataclass(slots=True)
@@ -56,14 +44,9 @@ class DugSum:
         self.u_of_stream_m3[basis, stream] += quantity.u_bank_m3
 
 
-def ground_of(stream: Stream) -> Ground:
-    """The factors of a stream, as the conversions take them."""
-    return Ground(stream.loose_per_bank, stream.bank_density_t_per_m3, stream.compacted_per_bank)
-
-
 def dug_quantity(site: Site, stream: str, basis: str, amount: int) -> Quantity:
     """What an amount in its native unit (litres, kilograms) means in every unit."""
-    return _MADE_FROM[basis](ground_of(site.stream(stream)), amount / 1000.0)
+    return stated_quantity(ground_of(site.stream(stream)), basis, amount / 1000.0)
 
 
 def dug(

@@ -5,7 +5,9 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import Any
 
+from tracker.domain import rules
 from tracker.domain.calendar import local_time
+from tracker.domain.rules import CAP_RULE
 from tracker.domain.site import MovementCap
 from tracker.ledger.entries import LorryLoad
 from tracker.ledger.questions import closed_exceptions, exceeded, flagged_loads
@@ -13,7 +15,6 @@ from tracker.statements.frame import Frame, set_up_periods
 from tracker.statements.shapes import OpenException
 from tracker.statements.words import date_words
 
-CAP_RULE = "over_movement_cap"
 # What a cap counts, and by which columns of the totals.
 _CAPPED = {
     "day": (("movements",), ("day",)),
@@ -21,12 +22,13 @@ _CAPPED = {
 }
 
 _SENTENCES = {
-    "over_plate": "gross {gross:.2f} t is above the plated {plate:g} t: stop loading so, it is"
+    rules.OVER_PLATE: "gross {gross:.2f} t is above the plated {plate:g} t: stop loading so, it is"
     " unlawful and unsafe",
-    "short_cycle": "left again sooner than the {cycle:g} min a round trip takes: check the ticket",
-    "outside_window": "passed the gate at {out:%H:%M}, outside the gate window",
-    "override": "was sent although a rule forbade it: {reason}",
-    "unknown_authorisation": "carrier or destination without a recorded authorisation",
+    rules.SHORT_CYCLE: "left again sooner than the {cycle:g} min a round trip takes: check the"
+    " ticket",
+    rules.OUTSIDE_WINDOW: "passed the gate at {out:%H:%M}, outside the gate window",
+    rules.OVERRIDE: "was sent although a rule forbade it: {reason}",
+    rules.UNKNOWN_AUTHORISATION: "carrier or destination without a recorded authorisation",
 }
 
 

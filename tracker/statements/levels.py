@@ -15,6 +15,7 @@ from tracker.domain.levels import (
     permitted_level,
     plan_area,
 )
+from tracker.domain.rules import BREACH_RULE
 from tracker.domain.site import Zone
 from tracker.ledger.entries import HoldRelease
 from tracker.ledger.questions import (
@@ -25,8 +26,6 @@ from tracker.ledger.questions import (
 )
 from tracker.statements.frame import Frame
 from tracker.statements.shapes import OpenException, ZoneLevel
-
-BREACH_RULE = "below_permitted_level"
 
 
 @dataclass(frozen=True, slots=True)
