@@ -52,7 +52,9 @@ ROWS = {
         "payload_t": "19", "payload_high_t": "20", "distance_km": "46.2", "destination": "quarry",
         "empty_return": "yes", "reference": "plan",
     },
-    "closures": {"rule": "r", "about": "e", "reason": "filled", "closed_by": "coordinator"},
+    "closures": {
+        "rule": "over_plate", "about": "e", "reason": "filled", "closed_by": "coordinator",
+    },
 }  # fmt: skip
 
 
