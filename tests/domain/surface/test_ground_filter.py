@@ -65,7 +65,9 @@ def test_what_is_rejected_is_counted_by_reason_and_kept_to_be_shown():
         points, box_region(), cleaning=Cleaning(ground_filter=GroundFilter())
     )
     counted = surface.rejected["above_ground"] + surface.rejected["below_ground"]
-    assert counted == len(surface.off_ground_m) > 500
+    kept = [surface.left_out_m[reason] for reason in ("above_ground", "below_ground")]
+    assert counted == sum(len(points) for points in kept) > 500
+    assert kept[0][:, 2].mean() > kept[1][:, 2].mean()
     assert surface.points_used + sum(surface.rejected.values()) == surface.points_in
 
 

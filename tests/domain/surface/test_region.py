@@ -66,10 +66,20 @@ def test_a_zone_elsewhere_is_refused():
         box_region({"A": shapely.box(500, 500, 510, 510)})
 
 
-def test_the_key_tells_regions_apart_by_place_and_zones():
-    keys = {box_region().key, box_region(at=(1, 0)).key, box_region(halves()).key}
-    assert len(keys) == 3
-    assert box_region(halves()).key == box_region(halves()).key
+def test_the_keys_tell_zones_apart_by_place_and_name():
+    west, east = box_region(halves()).zone_keys
+    keys = {west, east, *box_region().zone_keys, *box_region(at=(1, 0)).zone_keys}
+    assert len(keys) == 4
+    assert box_region(halves()).zone_keys == (west, east)
+
+
+def test_a_zone_keeps_its_key_when_its_neighbour_is_cut():
+    whole, part = (
+        box_region(halves()),
+        box_region(halves()).cut_to([(0, 0), (40, 0), (40, 60), (0, 60)]),
+    )
+    assert part.zone_keys[0] == whole.zone_keys[0]
+    assert part.zone_keys[1] != whole.zone_keys[1]
 
 
 def test_a_partial_survey_cuts_the_zones_to_its_own_boundary():

@@ -1,17 +1,16 @@
-import numpy as np
 import pytest
 
 from tests.domain.surface.shapes import SIDE, bowl, box_region, halves, points_on, scattered
 from tracker.domain.surface.surface import surveyed_surface
 from tracker.domain.surface.void_table import flat_void_table, void_table
 from tracker.domain.surface.volumes import (
+    ABOVE,
+    BELOW,
     band_edges,
     bands,
     bands_m3,
-    between_levels,
     check_alike,
     net_by_zone_m3,
-    patched,
     to_formation,
     volume_between_m3,
 )
@@ -44,6 +43,14 @@ def test_a_stage_is_the_sum_of_its_metres():
     assert stage == pytest.approx(sum(parts), rel=1e-12)
 
 
+def test_above_all_ground_and_below_all_digging_hold_everything():
+    for row, zone in enumerate(WHERE.zones):
+        whole = volume_between_m3(GROUND, AFTER, zone, ABOVE, BELOW)
+        assert whole == pytest.approx(net_by_zone_m3(GROUND, AFTER)[row], rel=1e-12)
+        upper = volume_between_m3(GROUND, AFTER, zone, ABOVE, -6.0)
+        assert upper + volume_between_m3(GROUND, AFTER, zone, -6.0, BELOW) == pytest.approx(whole)
+
+
 def test_a_band_dug_right_through_holds_its_whole_prism():
     assert volume_between_m3(GROUND, AFTER, "E", -2.0, -6.0) == pytest.approx(1800.0 * 4.0)
 
@@ -63,10 +70,6 @@ def test_bands_run_down_and_reach_as_far_as_the_surfaces_do():
     assert west[0].net_m3 == pytest.approx(1800.0 * 5.0)
     assert sum(b.net_m3 for b in west) == pytest.approx(net_by_zone_m3(ground, after)[0])
     assert band_edges(ground, after).shape == (2, 4)
-
-
-def test_what_lies_below_each_level_is_cut_into_bands():
-    assert between_levels(np.array([[1.0, 4.0]]), np.array([10.0])).tolist() == [[1.0, 3.0, 6.0]]
 
 
 def test_above_and_below_formation_are_two_numbers():
@@ -94,20 +97,6 @@ def test_unlike_zones_are_not_subtracted():
 def test_unlike_levels_are_not_subtracted():
     with pytest.raises(InputError, match="unlike levels"):
         bands(flat_void_table(WHERE, 0.0, [0.0]), AFTER)
-
-
-def test_a_partial_survey_changes_the_whole_only_inside_its_boundary():
-    boundary = [(5, 5), (28, 5), (28, 40), (5, 40)]
-    part = WHERE.cut_to(boundary)
-    deeper = POINTS - [0, 0, 1.5]
-    first = void_table(surveyed_surface(POINTS, part), LEVELS)
-    second = void_table(surveyed_surface(deeper, part), LEVELS)
-    after = patched(AFTER, first, second)
-    gained = net_by_zone_m3(AFTER, after)
-    assert gained == pytest.approx([23 * 35 * 1.5, 0.0])
-    assert volume_between_m3(AFTER, after, "E", 0.0, -12.0) == 0.0
-    with pytest.raises(InputError, match="unlike levels"):
-        patched(void_table(surveyed_surface(POINTS, WHERE), [0.0]), first, second)
 
 
 def test_tables_of_one_boundary_are_alike_and_of_another_are_not():

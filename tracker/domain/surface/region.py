@@ -55,13 +55,17 @@ class Region:
         return np.array([polygon.boundary.intersection(wall).length for polygon in self.polygons])
 
     @property
-    def key(self) -> str:
-        """The same for the same zones in the same place, to a millimetre; else different."""
-        told = hashlib.sha256()
-        for name, polygon in zip(self.zones, self.polygons, strict=True):
-            placed = shapely.transform(polygon, lambda xy: xy + np.array(self.origin_m))
-            told.update(name.encode())
-            told.update(shapely.to_wkb(shapely.set_precision(placed, 1e-3).normalize()))
+    def zone_keys(self) -> tuple[str, ...]:
+        """For each zone: the same for the same name in the same place, to a millimetre."""
+        return tuple(
+            self._key(name, polygon)
+            for name, polygon in zip(self.zones, self.polygons, strict=True)
+        )
+
+    def _key(self, name: str, polygon: Area) -> str:
+        placed = shapely.transform(polygon, lambda xy: xy + np.array(self.origin_m))
+        told = hashlib.sha256(name.encode())
+        told.update(shapely.to_wkb(shapely.set_precision(placed, 1e-3).normalize()))
         return told.hexdigest()[:16]
 
     def local(self, points_m: Floats) -> Floats:
@@ -92,14 +96,14 @@ class Region:
         return Region(self.origin_m, outline, names, polygons, self.notes)
 
 
-def region(rings: Sequence[Ring], zones: Mapping[str, Any] | None = None) -> Region:
-    """The region inside the first ring, without the holes that the other rings are.
+def region(rings: Sequence[Ring] | Area, zones: Mapping[str, Any] | None = None) -> Region:
+    """The region inside the first ring, without the holes that the other rings are; or an area.
 
     `zones` maps a name to a list of rings of that zone, or to a polygon. A zone is cut to the
     outline; what the zones leave is the zone “outside zones”. Raises InputError for rings that
     cross themselves and for zones that overlap.
     """
-    placed = _polygon(rings, "The outline")
+    placed: Area = rings if isinstance(rings, Area) else _polygon(rings, "The outline")
     if placed.area > LARGEST_AREA_M2:
         raise InputError(
             f"The outline covers {placed.area:,.0f} m²: give it in metres.", field="outline"

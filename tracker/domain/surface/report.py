@@ -7,17 +7,13 @@ from dataclasses import dataclass
 
 from tracker.domain.surface.coverage import Coverage, Finding, Gates, coverage, gate_findings
 from tracker.domain.surface.grid_method import second_method_difference_percent
+from tracker.domain.surface.net import Net, net_dug
+from tracker.domain.surface.reduced import ReducedSurvey, level_ground, reduced_survey
 from tracker.domain.surface.region import Floats
 from tracker.domain.surface.surface import Surface
-from tracker.domain.surface.uncertainty import Accuracy, Uncertainty, uncertainties
-from tracker.domain.surface.void_table import (
-    VoidTable,
-    checked_levels,
-    flat_void_table,
-    metre_levels,
-    void_table,
-)
-from tracker.domain.surface.volumes import Band, band_edges, bands_m3, check_alike
+from tracker.domain.surface.uncertainty import Accuracy, Uncertainty
+from tracker.domain.surface.void_table import checked_levels, metre_levels
+from tracker.domain.surface.volumes import ABOVE, BELOW, Band, bands, check_alike
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,8 +25,6 @@ class MeasuredVolume:
 
     net_m3: float
     bands: tuple[tuple[Band, Uncertainty], ...]
-    before: VoidTable
-    after: VoidTable
     coverage: Coverage
     second_method_difference_percent: float | None
     uncertainty: Uncertainty
@@ -51,37 +45,35 @@ def measured_volume(
     unlike coverage.
     """
     levels = band_levels(after, before) if levels_m is None else checked_levels(levels_m)
-    later = void_table(after, levels)
+    later = reduced_survey(after, levels, accuracy, estimate_interpolation)
     if isinstance(before, Surface):
-        earlier = void_table(before, levels)
+        earlier = reduced_survey(before, levels, accuracy, estimate_interpolation)
         covered = _worse(coverage(before), coverage(after))
     else:
-        earlier, covered = flat_void_table(after.region, before, levels), coverage(after)
-    check_alike(earlier, later)
-    net = bands_m3(earlier, later)
-    edges = band_edges(earlier, later)
-    total, by_band = uncertainties(
-        after, before, (earlier, later), accuracy or Accuracy(), estimate_interpolation
-    )
-    rows = [
-        (Band(zone, float(edges[row, k + 1]), float(edges[row, k]), float(net[row, k])), u)
-        for row, zone in enumerate(later.zones)
-        for k, u in reversed(list(enumerate(by_band[row])))
-        if edges[row, k + 1] > edges[row, k]
-    ]
-    net_m3 = float((earlier.level_integral_m3 - later.level_integral_m3).sum())
-    second = second_method_difference_percent(net_m3, after, before)
-    share = 100.0 * total.combined_m3 / abs(net_m3) if net_m3 else None
+        earlier, covered = level_ground(after.region, before, levels), coverage(after)
+    check_alike(earlier.table, later.table)
+    whole = sum((net_dug(earlier, later, zone) for zone in after.region.zones), Net())
+    total = whole.uncertainty
+    second = second_method_difference_percent(whole.net_m3, after, before)
+    share = 100.0 * total.combined_m3 / abs(whole.net_m3) if whole.net_m3 else None
     return MeasuredVolume(
-        net_m3=net_m3,
-        bands=tuple(rows),
-        before=earlier,
-        after=later,
+        net_m3=whole.net_m3,
+        bands=tuple(
+            (band, _net_of(band, earlier, later, levels).uncertainty)
+            for band in bands(earlier.table, later.table)
+        ),
         coverage=covered,
         second_method_difference_percent=second,
         uncertainty=total,
         findings=tuple(gate_findings(covered, second, share, gates)),
     )
+
+
+def _net_of(band: Band, before: ReducedSurvey, after: ReducedSurvey, levels: Floats) -> Net:
+    """The band again with its uncertainty; the outermost ones reach as far as the ground does."""
+    upper_m = ABOVE if band.from_level_m > levels[-1] else band.from_level_m
+    lower_m = BELOW if band.to_level_m < levels[0] else band.to_level_m
+    return net_dug(before, after, band.zone, upper_m, lower_m)
 
 
 def band_levels(after: Surface, before: Surface | float) -> Floats:

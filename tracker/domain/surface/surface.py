@@ -71,7 +71,7 @@ class Surface:
     point_zone: NDArray[np.int16] = field(default_factory=lambda: np.empty(0, dtype=np.int16))
     free: NDArray[np.bool_] = field(default_factory=lambda: np.empty(0, dtype=np.bool_))
     lines_m: tuple[Floats, ...] = ()
-    off_ground_m: Floats = field(default_factory=lambda: np.empty((0, 3)))
+    left_out_m: dict[str, Floats] = field(default_factory=dict)  # points by their reason
     warnings: tuple[str, ...] = ()
 
     @property
@@ -108,7 +108,7 @@ class Surface:
 class _Cleaned:
     by_zone: list[Floats]
     rejected: dict[str, int]
-    off_ground_m: Floats
+    left_out_m: dict[str, Floats]
     warnings: tuple[str, ...]
 
 
@@ -131,7 +131,7 @@ def surveyed_surface(
         joined_surface(cleaned.by_zone, region, lines),
         points_in=len(points_m),
         rejected=cleaned.rejected,
-        off_ground_m=cleaned.off_ground_m,
+        left_out_m=cleaned.left_out_m,
         warnings=cleaned.warnings,
     )
 
@@ -147,31 +147,32 @@ def _cleaned(points: Floats, region: Region, options: Cleaning, has_lines: bool)
     rejected["outside"] = len(usable) - rejected["near_wall"] - sum(len(p) for p in clear)
     if not has_lines:
         _check_enough(clear, usable, region)
-    off = np.empty((0, 3))
+    left_out = {"near_wall": np.concatenate([strip for _, strip in split])}
     if options.ground_filter is not None:
-        clear, off = _filtered(clear, options.ground_filter, rejected)
+        clear = _filtered(clear, options.ground_filter, left_out)
+        rejected |= {reason: len(points) for reason, points in left_out.items()}
     warnings: list[str] = []
     for zone, inside in enumerate(clear):
         if len(inside):
             clear[zone] = _grouped(inside, options, rejected, warnings)
-    return _Cleaned(clear, rejected, off, tuple(warnings))
+    return _Cleaned(clear, rejected, left_out, tuple(warnings))
 
 
 def _filtered(
-    zones: list[Floats], settings: GroundFilter, rejected: dict[str, int]
-) -> tuple[list[Floats], Floats]:
+    zones: list[Floats], settings: GroundFilter, left_out: dict[str, Floats]
+) -> list[Floats]:
     """By zone, so that a step along a zone line is no rejected point."""
-    kept, off = [], []
+    nothing = np.empty((0, 3))
+    kept, high, low = [], [nothing], [nothing]
     for points in zones:
-        if not len(points):
-            kept.append(points)
-            continue
-        above, below = off_ground(points, settings)
-        rejected["above_ground"] += int(above.sum())
-        rejected["below_ground"] += int(below.sum())
-        kept.append(points[~(above | below)])
-        off.append(points[above | below])
-    return kept, np.concatenate(off) if off else np.empty((0, 3))
+        if len(points):
+            above, below = off_ground(points, settings)
+            high.append(points[above])
+            low.append(points[below])
+            points = points[~(above | below)]
+        kept.append(points)
+    left_out["above_ground"], left_out["below_ground"] = np.concatenate(high), np.concatenate(low)
+    return kept
 
 
 def _grouped(

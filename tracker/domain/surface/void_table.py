@@ -25,12 +25,13 @@ class VoidTable:
     """Void below each level and plan area below it, for each zone.
 
     `level_integral_m3` is the integral of the surface's level over the zone, so that the volume
-    down from any level above the surface is area * level - integral.
+    down from any level above the surface is area * level - integral. `area_m2` is what the surface
+    covers of `zone_area_m2`.
     """
 
-    region_key: str
-    region_area_m2: float
     zones: tuple[str, ...]
+    zone_keys: tuple[str, ...]  # as `Region` has them
+    zone_area_m2: Floats  # [zone]
     levels_m: Floats  # rising
     void_m3: Floats  # [zone, level]
     area_below_m2: Floats  # [zone, level]
@@ -38,6 +39,22 @@ class VoidTable:
     level_integral_m3: Floats  # [zone]
     lowest_m: Floats  # [zone]
     highest_m: Floats  # [zone]
+
+    def only(self, zones: Iterable[str]) -> VoidTable:
+        """The rows of these zones. Raises UnknownName."""
+        rows = [self.zone_index(zone) for zone in zones]
+        return VoidTable(
+            tuple(self.zones[row] for row in rows),
+            tuple(self.zone_keys[row] for row in rows),
+            self.zone_area_m2[rows],
+            self.levels_m,
+            self.void_m3[rows],
+            self.area_below_m2[rows],
+            self.area_m2[rows],
+            self.level_integral_m3[rows],
+            self.lowest_m[rows],
+            self.highest_m[rows],
+        )
 
     def zone_index(self, zone: str) -> int:
         """Row of a zone. Raises UnknownName."""
@@ -113,9 +130,9 @@ def void_table(surface: Surface, levels_m: Iterable[float]) -> VoidTable:
             void, below, levels, corners, area[some], zone[some], crossed[some], full[some]
         )
     return VoidTable(
-        region_key=region.key,
-        region_area_m2=region.area_m2,
         zones=region.zones,
+        zone_keys=region.zone_keys,
+        zone_area_m2=region.zone_area_m2,
         levels_m=levels,
         void_m3=void,
         area_below_m2=below,
@@ -196,9 +213,9 @@ def flat_void_table(
         raise InputError("The level to start from is no number.", field="level_m")
     height = levels[None, :] - ground[:, None]
     return VoidTable(
-        region_key=region.key,
-        region_area_m2=region.area_m2,
         zones=region.zones,
+        zone_keys=region.zone_keys,
+        zone_area_m2=region.zone_area_m2,
         levels_m=levels,
         void_m3=area[:, None] * np.maximum(height, 0.0),
         area_below_m2=area[:, None] * (height >= 0.0),

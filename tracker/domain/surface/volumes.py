@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from tracker.domain.surface.region import Floats
 from tracker.domain.surface.void_table import FULL_COVER, VoidTable
 from tracker.errors import InputError
+
+ABOVE, BELOW = math.inf, -math.inf  # above all ground, below all digging
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,17 +39,17 @@ class ToFormation:
 
 def check_alike(before: VoidTable, after: VoidTable) -> None:
     """Raises InputError unless both tables cover the same zones in the same place, fully."""
-    if before.region_key != after.region_key or before.zones != after.zones:
+    if before.zone_keys != after.zone_keys:
         raise InputError(
             "The two surveys are not reduced over the same zones: cut both to one boundary, then"
             " subtract. Outside it the earlier surface stands.",
             field="outline",
         )
     for which, table in (("earlier", before), ("later", after)):
-        covered_m2 = float(table.area_m2.sum())
-        if abs(covered_m2 - table.region_area_m2) > FULL_COVER * table.region_area_m2:
+        covered_m2, whole_m2 = float(table.area_m2.sum()), float(table.zone_area_m2.sum())
+        if abs(covered_m2 - whole_m2) > FULL_COVER * whole_m2:
             raise InputError(
-                f"The {which} surface covers {covered_m2:,.1f} of {table.region_area_m2:,.1f} m²:"
+                f"The {which} surface covers {covered_m2:,.1f} of {whole_m2:,.1f} m²:"
                 " volumes of unlike coverage cannot be subtracted. Cut both to the boundary of the"
                 " smaller survey.",
                 field="outline",
@@ -66,34 +69,36 @@ def volume_between_m3(
 
     net = (after(upper) - after(lower)) - (before(upper) - before(lower))
 
-    Raises InputError for a level at which a table was not reduced.
+    The upper level may be ABOVE, the lower BELOW: all that was dug. Raises InputError for a level
+    at which a table was not reduced.
     """
     check_alike(before, after)
     if upper_m <= lower_m:
         raise InputError(f"The upper level {upper_m:g} m must lie above the lower {lower_m:g} m.")
     row = after.zone_index(zone)
 
-    def held(table: VoidTable) -> float:
-        upper, lower = table.level_index(upper_m), table.level_index(lower_m)
-        return float(table.void_m3[row, upper] - table.void_m3[row, lower])
+    def below(level_m: float) -> float:
+        if level_m == BELOW:
+            return 0.0
+        if level_m == ABOVE:
+            return float(before.level_integral_m3[row] - after.level_integral_m3[row])
+        late, early = after.level_index(level_m), before.level_index(level_m)
+        return float(after.void_m3[row, late] - before.void_m3[row, early])
 
-    return held(after) - held(before)
-
-
-def between_levels(values: Floats, total: Floats) -> Floats:
-    """Shares of each zone's total in the bands between levels, from what lies below each level.
-
-    Columns rise: below the lowest level, between each two, above the highest.
-    """
-    return np.diff(np.column_stack([np.zeros(len(total)), values, total]), axis=1)
+    return below(upper_m) - below(lower_m)
 
 
 def bands_m3(before: VoidTable, after: VoidTable) -> Floats:
-    """Net bank volume dug by zone and band [m³], as `between_levels` has them."""
+    """Net bank volume dug by zone and band [m³].
+
+    Columns rise: below the lowest level, between each two, above the highest.
+    """
     check_alike(before, after)
     if not np.array_equal(before.levels_m, after.levels_m):
         raise InputError("The two surveys are reduced at unlike levels: reduce both at the same.")
-    return between_levels(after.void_m3 - before.void_m3, net_by_zone_m3(before, after))
+    total = net_by_zone_m3(before, after)
+    below = after.void_m3 - before.void_m3
+    return np.diff(np.column_stack([np.zeros(len(total)), below, total]), axis=1)
 
 
 def band_edges(before: VoidTable, after: VoidTable) -> Floats:
@@ -138,34 +143,3 @@ def to_formation(table: VoidTable, formation_m: Mapping[str, float]) -> list[ToF
         lowest = float(table.lowest_m[row])
         found.append(ToFormation(zone, level, max(above, 0.0), below, area, lowest))
     return found
-
-
-def patched(whole: VoidTable, before: VoidTable, after: VoidTable) -> VoidTable:
-    """The whole table with the change of a partial survey inside its own boundary.
-
-    `before` and `after` are cut to that boundary; outside it the earlier surface stands. Zones that
-    the boundary does not touch stay as they are. Raises InputError for unlike levels or coverage.
-    """
-    check_alike(before, after)
-    same_levels = np.array_equal(whole.levels_m, before.levels_m)
-    if not same_levels or not np.array_equal(before.levels_m, after.levels_m):
-        raise InputError("The surveys are reduced at unlike levels: reduce all at the same.")
-    void, below = whole.void_m3.copy(), whole.area_below_m2.copy()
-    integral, lowest = whole.level_integral_m3.copy(), whole.lowest_m.copy()
-    highest = whole.highest_m.copy()
-    for row, zone in enumerate(after.zones):
-        at = whole.zone_index(zone)
-        void[at] += after.void_m3[row] - before.void_m3[row]
-        below[at] += after.area_below_m2[row] - before.area_below_m2[row]
-        integral[at] += after.level_integral_m3[row] - before.level_integral_m3[row]
-        # bounds: what was lowest may have been filled, yet is not forgotten
-        lowest[at] = min(lowest[at], after.lowest_m[row])
-        highest[at] = max(highest[at], after.highest_m[row])
-    return replace(
-        whole,
-        void_m3=void,
-        area_below_m2=below,
-        level_integral_m3=integral,
-        lowest_m=lowest,
-        highest_m=highest,
-    )
