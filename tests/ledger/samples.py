@@ -19,7 +19,9 @@ from tracker.ledger.entries import (
     Receipt,
     SetupRevision,
     StockCount,
+    SurveyCheck,
     SurveyLevel,
+    SurveySurface,
 )
 
 DAY = date(2026, 10, 1)
@@ -128,6 +130,39 @@ def a_survey(**changes: Any) -> SurveyLevel:
     return SurveyLevel(**(given | changes))
 
 
+def a_surface(**changes: Any) -> SurveySurface:
+    given: dict[str, Any] = {
+        "survey": "S-1",
+        "excavation": "box",
+        "surveyed_at": at(10),
+        "work_date": DAY,
+        "sha256": "0" * 64,
+        "column_order": "ENZ",
+        "unit": "m",
+        "datum_shift_mm": 0,
+        "method": "scan",
+        "points_in": 12_000,
+        "points_used": 11_500,
+        "void_table": "{}",
+        "report": "{}",
+        "picture": "",
+    }
+    return SurveySurface(**(given | changes))
+
+
+def a_check(**changes: Any) -> SurveyCheck:
+    given: dict[str, Any] = {
+        "survey": "S-1",
+        "excavation": "box",
+        "surveyed_at": at(10),
+        "work_date": DAY,
+        "amber_permille": 30,
+        "red_permille": 60,
+        "lines": "[]",
+    }
+    return SurveyCheck(**(given | changes))
+
+
 def a_stock_count(**changes: Any) -> StockCount:
     given: dict[str, Any] = {
         "counted_at": at(11),
@@ -192,6 +227,8 @@ def one_of_each() -> tuple[Entry, ...]:
         a_stock_count(),
         a_release(),
         a_survey(),
+        a_surface(),
+        a_check(),
         a_receipt(),
         a_baseline(),
         a_closed_exception(),

@@ -43,6 +43,7 @@ class Entry:
 
     KIND: ClassVar[str]
     UNIQUE: ClassVar[tuple[str, ...]] = ()  # the columns that say which fact it states
+    LARGE: ClassVar[tuple[str, ...]] = ()  # columns for programs: neither searched nor listed
 
     entry_id: str = field(default_factory=new_id)
     source: str = ""
@@ -55,6 +56,7 @@ class SetupRevision(Entry):
 
     KIND: ClassVar[str] = "setup_revisions"
     UNIQUE: ClassVar[tuple[str, ...]] = ("digest", "effective_date")
+    LARGE: ClassVar[tuple[str, ...]] = ("tables",)
 
     effective_date: date
     title: str
@@ -203,6 +205,62 @@ class SurveyLevel(Entry):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SurveySurface(Entry):
+    """A surveyed surface of an excavation, reduced to void by zone and level.
+
+    `source` is the name of its file. `void_table`, `earlier_table` and `picture` are text as
+    `domain.surface` reads it, `report` is JSON: coverage, second method, findings, notes. A partial
+    survey that was laid over an earlier one names it in `laid_over`, with that one's table inside
+    the same boundary. Its deepest points are entries of their own (SurveyLevel), zone by zone.
+    """
+
+    KIND: ClassVar[str] = "survey_surfaces"
+    UNIQUE: ClassVar[tuple[str, ...]] = ("excavation", "survey")
+    LARGE: ClassVar[tuple[str, ...]] = ("void_table", "earlier_table", "report", "picture")
+
+    survey: str
+    excavation: str
+    surveyed_at: datetime
+    work_date: date
+    sha256: str
+    column_order: str
+    unit: str
+    datum_shift_mm: int
+    method: str
+    points_in: int
+    points_used: int
+    void_table: str
+    report: str
+    picture: str
+    original_ground: bool = False  # the ground before digging, from which volumes are counted
+    filtered: bool = False  # people, plant and stray echoes were taken out
+    thin_mm: int | None = None
+    laid_over: str = ""
+    earlier_table: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurveyCheck(Entry):
+    """What a survey says was dug to its moment: the returns to then are held against it.
+
+    `lines` is JSON text: [[zone, stage, bank volume, its standard uncertainty], ...] in litres;
+    stage 0 is the ground below formation. Limits are in thousandths of the surveyed volume.
+    """
+
+    KIND: ClassVar[str] = "survey_checks"
+    UNIQUE: ClassVar[tuple[str, ...]] = ("excavation", "survey")
+    LARGE: ClassVar[tuple[str, ...]] = ("lines",)
+
+    survey: str
+    excavation: str
+    surveyed_at: datetime
+    work_date: date
+    amber_permille: int
+    red_permille: int
+    lines: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Receipt(Entry):
     """What a receiver says of one ticket: accepted mass [kg] by waste code, or refused."""
 
@@ -261,6 +319,8 @@ KINDS: dict[str, type[Entry]] = {
         StockCount,
         HoldRelease,
         SurveyLevel,
+        SurveySurface,
+        SurveyCheck,
         Receipt,
         Baseline,
         ClosedException,

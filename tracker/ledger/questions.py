@@ -30,7 +30,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.sql.elements import ColumnElement
 
-from tracker.ledger.entries import DigReturn, HoldRelease, LorryLoad, Stored
+from tracker.ledger.entries import KINDS, DigReturn, HoldRelease, LorryLoad, Stored
 from tracker.ledger.reads import LedgerReads, current_rows, entry_of, stored_of
 from tracker.ledger.schema import DAILY_TOTALS, TABLES, WORK_DATE, IsoDate
 from tracker.ledger.totals import Key
@@ -351,7 +351,8 @@ def _holding(table: Table, text: str) -> list[ColumnElement[bool]]:
     The name of a column and the word after it ask for that column alone, as in `zone B`; a number
     is looked for as a level, a volume or a mass as well, as in `94.45`.
     """
-    texts = [c for c in table.c if isinstance(c.type, String) and c.name != "tables"]
+    large = KINDS[table.name].LARGE
+    texts = [c for c in table.c if isinstance(c.type, String) and c.name not in large]
     named = {column.name: column for column in texts}
     wholes = [c for c in table.c if c.name.endswith(("_mm", "_l", "_kg"))]
     found: list[ColumnElement[bool]] = []

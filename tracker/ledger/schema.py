@@ -117,6 +117,8 @@ WORK_DATE: dict[str, str] = {
     "stock_counts": "work_date",
     "hold_releases": "work_date",
     "survey_levels": "work_date",
+    "survey_surfaces": "work_date",
+    "survey_checks": "work_date",
     "receipts": "receipt_date",
     "baselines": "frozen_on",
     "closed_exceptions": "",
@@ -142,6 +144,8 @@ _CHECKS: dict[str, dict[str, str]] = {
     },
     "stock_counts": {"not_negative": "loose_l >= 0"},
     "hold_releases": {"status": "status IN ('released', 'suspended', 'not released')"},
+    "survey_surfaces": {"points": "points_used >= 0 AND points_in >= points_used"},
+    "survey_checks": {"limits": "amber_permille > 0 AND red_permille >= amber_permille"},
     "receipts": {"accepted": "accepted_kg >= 0", "outcome": "outcome IN ('accepted', 'rejected')"},
     "baselines": {
         "payload": "payload_low_kg > 0 AND payload_low_kg <= payload_kg"
@@ -155,6 +159,7 @@ _INDEXES: dict[str, tuple[tuple[str, ...], ...]] = {
     "lorry_loads": (("gate_date",), ("registration", "gate_out_at")),
     "receipts": (("ticket_issuer", "ticket_number"), ("receipt_date",)),
     "survey_levels": (("zone", "lowest_level_mm"),),
+    "survey_surfaces": (("work_date",),),
 }
 
 

@@ -16,8 +16,6 @@ from tracker.statements.shapes import RecordLine, RecordsStatement
 if TYPE_CHECKING:
     from tracker.ledger.reads import LedgerReads
 
-_SHOWN_WITHOUT = ("tables",)  # a set-up revision is read on its own
-
 
 def records_statement(
     ledger: LedgerReads,
@@ -105,7 +103,7 @@ def _fields(entry: e.Entry) -> tuple[tuple[str, str], ...]:
     return tuple(
         (name, _text(value))
         for name, value in e.as_row(entry).items()
-        if name not in _SHOWN_WITHOUT and value not in (None, "", ())
+        if name not in entry.LARGE and value not in (None, "", ())
     )
 
 
@@ -148,6 +146,11 @@ _WHAT: Mapping[type[e.Entry], Callable[[Any], str]] = {
     e.SurveyLevel: lambda x: (
         f"survey {x.survey}, zone {x.zone}: lowest {_metres(x.lowest_level_mm)}"
     ),
+    e.SurveySurface: lambda x: (
+        f"survey {x.survey} of {x.excavation}: {x.points_used:,} of {x.points_in:,} points of"
+        f" {x.source}"
+    ),
+    e.SurveyCheck: lambda x: f"survey {x.survey} of {x.excavation} held against the returns",
     e.Receipt: lambda x: (
         f"receipt {x.receipt_number}: {x.accepted_kg / 1000:,.3f} t of ticket {x.ticket_number},"
         f" {x.outcome}"

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tracker.domain.levels import plan_area
+from tracker.domain.site import Zone
 from tracker.domain.surface.reduced import ReducedSurvey
 from tracker.domain.surface.region import Floats
 from tracker.domain.surface.uncertainty import HALVES, Uncertainty
@@ -77,6 +79,30 @@ def net_dug(
         edge_m3=abs(net_m3) * float(other.wall_length_m[0]) * after.accuracy.wall_u_m / area_m2,
         half_m3=_half_changes(one, other, upper_m, lower_m),
     )
+
+
+def ground_dug(
+    before: ReducedSurvey,
+    after: ReducedSurvey,
+    zone: Zone,
+    upper_m: float = ABOVE,
+    lower_m: float = BELOW,
+) -> Net:
+    """Net bank volume dug in a zone between two levels, less what in it was no ground.
+
+    A deduction of the set-up (an old basement, a pile) counts by the share of its own band that was
+    dug. Raises as `net_dug` does.
+    """
+    net = net_dug(before, after, zone.zone, upper_m, lower_m)
+    deducted_m3 = 0.0
+    for part in zone.deductions:
+        top, bottom = min(upper_m, part.upper_level_m), max(lower_m, part.lower_level_m)
+        height_m = part.upper_level_m - part.lower_level_m
+        if top > bottom and height_m > 0.0:
+            dug = net_dug(before, after, zone.zone, top, bottom).net_m3
+            area_m2 = plan_area(zone, (part.upper_level_m + part.lower_level_m) / 2.0)
+            deducted_m3 += part.volume_m3 * max(dug, 0.0) / (area_m2 * height_m)
+    return replace(net, net_m3=net.net_m3 - deducted_m3)
 
 
 def _area_m2(survey: ReducedSurvey, upper_m: float, lower_m: float) -> float:
