@@ -23,6 +23,9 @@ REGIMES = (
 )
 LEG_MODES = ("belt", "lorry", "rail", "barge")
 DESTINATION_KINDS = ("landfill", "recovery", "re-use", "transfer")
+SURVEY_GATES = (
+    "covered", "wall", "long_edge", "second_method", "uncertainty", "control", "returns",
+)  # fmt: skip
 VEHICLE_CLASSES = ("rigid_over_17t", "artic_over_33t", "all_hgv")
 
 
@@ -232,6 +235,18 @@ class GateWindow:
 
 
 @dataclass(frozen=True, slots=True)
+class SurveyGate:
+    """Limits of what a survey is marked by; in percent, `control` in metres.
+
+    Beyond amber somebody should look, beyond red the survey should be mended or explained.
+    """
+
+    gate: str  # one of SURVEY_GATES
+    amber: float
+    red: float
+
+
+@dataclass(frozen=True, slots=True)
 class DelayCause:
     """A coded cause of lost time and who can remove it."""
 
@@ -267,6 +282,7 @@ class Site:
     caps: tuple[MovementCap, ...]
     windows: tuple[GateWindow, ...]
     causes: tuple[DelayCause, ...]
+    gates: tuple[SurveyGate, ...] = ()  # those that differ from the usual ones
     factor_year: int | None = None  # edition of the carbon factors, chosen; None: by activity
 
     @cached_property

@@ -28,6 +28,7 @@ _KEYS = (
     ("shifts", ("shift",)),
     ("closures", ("day",)),
     ("caps", ("per",)),
+    ("gates", ("gate",)),
     ("causes", ("cause",)),
 )
 # table, column that refers, table referred to, its column
@@ -69,6 +70,7 @@ def problems_of(rows: Rows) -> list[Problem]:
         _validity,
         _shifts,
         _windows,
+        _gates,
         _positive,
     ):
         found.extend(check(rows))
@@ -217,6 +219,23 @@ def _windows(rows: Rows) -> Iterator[Problem]:
     for row in rows["windows"]:
         if given(row, "opens", "closes") and row["closes"] <= row["opens"]:
             yield wrong("windows", row, "closes", f"The gate closes before {row['opens']:%H:%M}.")
+
+
+def _gates(rows: Rows) -> Iterator[Problem]:
+    for row in rows["gates"]:
+        if not given(row, "gate", "amber", "red"):
+            continue
+        softer, harder = (
+            (row["red"], row["amber"]) if row["gate"] == "covered" else (row["amber"], row["red"])
+        )
+        if not 0 < softer <= harder:
+            yield wrong(
+                "gates",
+                row,
+                "red",
+                "Red must be the harder limit, and both more than 0: for"
+                " covered the lower number, for all others the higher.",
+            )
 
 
 def _positive(rows: Rows) -> Iterator[Problem]:

@@ -104,6 +104,7 @@ _READERS: dict[str, dict[str, Reader]] = {
     "closures": {"day": _DATE, "reason": _TEXT},
     "caps": {"per": _one_of("day", "hour"), "movements": _WHOLE, "reference": _TEXT},
     "windows": {"weekdays": _DAYS, "opens": _TIME, "closes": _TIME},
+    "gates": {"gate": _one_of(*s.SURVEY_GATES), "amber": _NUMBER, "red": _NUMBER},
     "causes": {"cause": _TEXT, "name": _TEXT, "owner": _TEXT},
 }  # fmt: skip
 _OPTIONAL = {
@@ -121,7 +122,7 @@ _EMPTY = {
     _codes: (),
     written.waste_code: "",
 }  # what an empty optional column becomes; else None
-_MAY_BE_ABSENT = ("areas", "deductions", "closures", "caps", "windows")
+_MAY_BE_ABSENT = ("areas", "deductions", "closures", "caps", "windows", "gates")
 TABLES: dict[str, tuple[str, ...]] = {table: tuple(readers) for table, readers in _READERS.items()}
 
 
@@ -214,6 +215,7 @@ def _site(rows: Mapping[str, list[Row]]) -> s.Site:
             for day in row["weekdays"]
         ),
         causes=_plain(s.DelayCause, rows["causes"]),
+        gates=_plain(s.SurveyGate, rows["gates"]),
         factor_year=head["factor_year"],
     )
 

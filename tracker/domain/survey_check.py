@@ -1,4 +1,4 @@
-"""A survey held against the returns accumulated to its moment: who says too much, and how surely."""
+"""A survey held against the returns to its moment: who says too much, and how surely."""
 
 from __future__ import annotations
 
@@ -14,7 +14,6 @@ BELOW_FORMATION = 0  # the stage number of ground below formation
 RETURN_U: Mapping[str, float] = MappingProxyType(
     {"measured": 0.02, "counted": 0.05, "weighed": 0.005, "estimated": 0.10}
 )
-AMBER_PERMILLE, RED_PERMILLE = 30, 60  # of the surveyed volume (common practice, no source)
 
 
 def returned_u_m3(by_basis_m3: Mapping[str, float], u_factors_m3: float) -> float:

@@ -82,7 +82,7 @@ def _summed_then(
     sums: Counter[tuple[Any, ...]] = Counter()
     for key, amount in ledger.counted_totals(known_at).items():
         if key.measure in measures and (since or date.min) <= key.day <= (until or date.max):
-            sums[tuple(_part(key, name) for name in ("measure", *by))] += amount
+            sums[tuple(part_of(key, name) for name in ("measure", *by))] += amount
     return {key: amount for key, amount in sorted(sums.items()) if amount}
 
 
@@ -114,7 +114,8 @@ def exceeded(
         return {tuple(row[:-1]): int(row[-1]) for row in conn.execute(query)}
 
 
-def _part(key: Key, name: str) -> Any:
+def part_of(key: Key, name: str) -> Any:
+    """The part of a total's key that a column or `month` names."""
     return f"{key.day:%Y-%m}" if name == "month" else getattr(key, name)
 
 
@@ -199,14 +200,17 @@ def _level_rows(kind: str, known_at: datetime | None) -> Select[Any]:
 
 
 def general_levels(
-    ledger: LedgerReads, until: date, known_at: datetime | None = None
+    ledger: LedgerReads,
+    until: date,
+    known_at: datetime | None = None,
+    since: date = date.min,
 ) -> dict[str, int]:
-    """Zone -> the general level its deepest return to a date ends at [mm above site datum]."""
+    """Zone -> the general level its deepest return of a period ends at [mm above site datum]."""
     with ledger.reading() as conn:
         rows = current_rows(TABLES["dig_returns"], known_at).subquery()
         query = (
             select(rows.c.zone, func.min(rows.c.to_level_mm))
-            .where(rows.c.work_date <= until)
+            .where(rows.c.work_date.between(since, until))
             .group_by(rows.c.zone)
         )
         return {row[0]: row[1] for row in conn.execute(query) if row[1] is not None}

@@ -2,14 +2,66 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
-from sqlalchemy import literal
+from sqlalchemy import Select, literal
 
+from tracker.domain.site import Site
+from tracker.domain.surface.dig_region import reduction_levels
+from tracker.domain.surface.reduced import ReducedSurvey, at_levels, survey_from_text
+from tracker.domain.surface.site_survey import flat_ground, whole_zones
 from tracker.errors import EntryNotFound
-from tracker.ledger.entries import SurveyCheck, SurveySurface
+from tracker.ledger.entries import Entry, SurveyCheck, SurveyLevel, SurveySurface
 from tracker.ledger.reads import LedgerReads, current_rows, entry_of
 from tracker.ledger.schema import TABLES
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A surveyed surface as the set-up of a site asks for it.
+
+    `between` are levels of the set-up at which the survey was not reduced: near, not exact.
+    """
+
+    entry: SurveySurface
+    reduced: ReducedSurvey
+    whole: tuple[str, ...]  # zones covered from edge to edge
+    between: tuple[float, ...]
+
+
+def taken_surveys(
+    ledger: LedgerReads, site: Site, until: date, known_at: datetime | None = None
+) -> list[Taken]:
+    """Surveyed surfaces of a site's excavations to a date, oldest first."""
+    known = {e.excavation for e in site.excavations}
+    found = []
+    for entry in surfaces_to(ledger, until, known_at):
+        if entry.excavation not in known:
+            continue
+        kept = survey_from_text(entry.void_table)
+        reduced, between = at_levels(kept, reduction_levels(site, entry.excavation))
+        whole = whole_zones(site, entry.excavation, reduced)
+        found.append(Taken(entry, reduced, whole, tuple(between)))
+    return found
+
+
+def ground_before(
+    site: Site, excavation: str, taken: Sequence[Taken], moment: datetime
+) -> dict[str, ReducedSurvey]:
+    """Zone -> the ground that its digging began from, as known by a moment.
+
+    The last survey of original ground that covers the zone; else the level of the set-up.
+    """
+    flat = flat_ground(site, excavation)
+    base = dict.fromkeys(flat.table.zones, flat)
+    for survey in taken:
+        entry = survey.entry
+        if entry.excavation == excavation and entry.original_ground and entry.surveyed_at <= moment:
+            base |= dict.fromkeys(survey.whole, survey.reduced)
+    return base
 
 
 def surfaces_to(
@@ -17,10 +69,10 @@ def surfaces_to(
 ) -> list[SurveySurface]:
     """Surveyed surfaces to a date, oldest first, without their pictures."""
     table = TABLES["survey_surfaces"]
-    light = [c for c in table.c if c.name != "picture"]
-    query = (
+    light = [literal("").label("picture") if c.name == "picture" else c for c in table.c]
+    query: Select[Any] = (
         current_rows(table, known_at)
-        .with_only_columns(*light, literal("").label("picture"))
+        .with_only_columns(*light)
         .where(table.c.work_date <= until)
         .order_by(table.c.surveyed_at, table.c.entry_id)
     )
@@ -42,3 +94,22 @@ def survey_checks(
     """(excavation, survey) -> the check that stands, of surveys to a date."""
     found = ledger.current("survey_checks", known_at=known_at, until=until)
     return {(check.excavation, check.survey): check for check in found}
+
+
+def recorded_with(ledger: LedgerReads, surface: SurveySurface) -> list[Entry]:
+    """The deepest points and the check that were recorded with a surface and still stand."""
+    zones = survey_from_text(surface.void_table).table.zones
+    levels = ledger.current("survey_levels", where={"survey": surface.survey})
+    checks = ledger.current(
+        "survey_checks", where={"survey": surface.survey, "excavation": surface.excavation}
+    )
+    return [*(level for level in levels if level.zone in zones), *checks]
+
+
+def surface_of(ledger: LedgerReads, level: SurveyLevel) -> SurveySurface | None:
+    """The surveyed surface that a deepest point was recorded with; None if it was typed."""
+    for surface in ledger.current("survey_surfaces", where={"survey": level.survey}):
+        if level.zone in survey_from_text(surface.void_table).table.zones:
+            found: SurveySurface = surface
+            return found
+    return None

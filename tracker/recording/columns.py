@@ -315,5 +315,12 @@ SETUP: dict[str, tuple[Column, ...]] = {
         Column("name", "name in words", True),
         Column("owner", "who can remove it", True),
     ),
+    "gates": (
+        Column(
+            "gate", "covered, wall, long_edge, second_method, uncertainty, control or returns", True
+        ),
+        Column("amber", "from here on somebody should look [%; control in m]", True),
+        Column("red", "from here on a survey is to be mended or explained", True),
+    ),
 }
-OPTIONAL_TABLES = ("areas", "deductions", "closures", "caps", "windows")
+OPTIONAL_TABLES = ("areas", "deductions", "closures", "caps", "windows", "gates")

@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
-from tracker.errors import DuplicateEntry, EntryNotFound, Problem, UnknownName
-from tracker.ledger.entries import Entry, LorryLoad, new_id
+from tracker.errors import DuplicateEntry, EntryNotFound, InputError, Problem, UnknownName
+from tracker.ledger.entries import Entry, LorryLoad, SurveyLevel, SurveySurface, new_id
 from tracker.ledger.store import Ledger
+from tracker.ledger.surveys import recorded_with, surface_of
 from tracker.recording.around import Around
 from tracker.recording.columns import KINDS, Kind
 from tracker.recording.fields import Fields, Given, Sheet
@@ -73,6 +74,7 @@ def amend(
     old = ledger.stored(entry_id)
     if old.entry is None:
         raise EntryNotFound(f"Entry {entry_id} is a withdrawal. Record a new entry instead.")
+    _refuse_part_of_survey(ledger, old.entry)
     kind = BY_LEDGER_KIND.get(old.kind)
     if kind is None:
         raise UnknownName("kind of record", old.kind, BY_LEDGER_KIND)
@@ -99,9 +101,25 @@ def _kept(old: Entry, changes: Mapping[str, Given]) -> dict[str, str]:
 def withdraw(ledger: Ledger, entry_id: str, *, reason: str, by: str) -> Recorded:
     """Withdraw an entry: it stays in the history and counts no more.
 
-    Raises InputError without a reason, EntryNotFound, AlreadySuperseded.
+    A surveyed surface takes its deepest points and its check with it. Raises InputError without a
+    reason, EntryNotFound, AlreadySuperseded.
     """
-    return Recorded(ledger.withdraw(entry_id, reason=reason, by=by).entry_id)
+    with ledger.writing():
+        entry = ledger.stored(entry_id).entry
+        _refuse_part_of_survey(ledger, entry)
+        if isinstance(entry, SurveySurface):
+            for part in recorded_with(ledger, entry):
+                ledger.withdraw(part.entry_id, reason=reason, by=by)
+        return Recorded(ledger.withdraw(entry_id, reason=reason, by=by).entry_id)
+
+
+def _refuse_part_of_survey(ledger: Ledger, entry: Entry | None) -> None:
+    surface = surface_of(ledger, entry) if isinstance(entry, SurveyLevel) else None
+    if surface is not None:
+        raise InputError(
+            f"This level belongs to the surveyed surface {surface.survey} ({surface.source}) and"
+            f" stands or falls with it. Withdraw that one (entry {surface.entry_id})."
+        )
 
 
 def close_exception(

@@ -6,12 +6,15 @@ import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime, timedelta
 from typing import Any
 
+from tracker.domain.calendar import shift_times
 from tracker.domain.ground import Quantity, ground_of, stated_quantity
 from tracker.domain.site import Site
-from tracker.ledger.questions import summed
+from tracker.ledger.entries import DigReturn
+from tracker.ledger.questions import part_of, summed
+from tracker.ledger.totals import contributions
 from tracker.statements.frame import Frame, set_up_periods
 
 BASES = ("measured", "counted", "weighed", "estimated")
@@ -36,12 +39,12 @@ class DugSum:
         """Standard uncertainty from the conversion factors [m³ bank]."""
         return math.hypot(*self.u_of_stream_m3.values()) if self.u_of_stream_m3 else 0.0
 
-    def add(self, basis: str, stream: str, quantity: Quantity) -> None:
-        """Add what one sum of totals means."""
-        self.bank_m3 += quantity.bank_m3
-        self.mass_t += quantity.mass_t
-        self.by_basis_m3[basis] += quantity.bank_m3
-        self.u_of_stream_m3[basis, stream] += quantity.u_bank_m3
+    def add(self, basis: str, stream: str, quantity: Quantity, times: int = 1) -> None:
+        """Add what one sum of totals means, or take it away (-1 times)."""
+        self.bank_m3 += times * quantity.bank_m3
+        self.mass_t += times * quantity.mass_t
+        self.by_basis_m3[basis] += times * quantity.bank_m3
+        self.u_of_stream_m3[basis, stream] += times * quantity.u_bank_m3
 
 
 def dug_quantity(site: Site, stream: str, basis: str, amount: int) -> Quantity:
@@ -50,9 +53,18 @@ def dug_quantity(site: Site, stream: str, basis: str, amount: int) -> Quantity:
 
 
 def dug(
-    frame: Frame, by: Sequence[str] = (), *, since: date | None = None, until: date | None = None
+    frame: Frame,
+    by: Sequence[str] = (),
+    *,
+    since: date | None = None,
+    until: date | None = None,
+    also: Sequence[DigReturn] = (),
+    without: Sequence[DigReturn] = (),
 ) -> Mapping[tuple[Any, ...], DugSum]:
-    """Dug ground by the named columns of the totals; the empty tuple is the whole."""
+    """Dug ground by the named columns of the totals; the empty tuple is the whole.
+
+    `also` are returns to count beside those of the period, `without` returns of it to leave out.
+    """
     found: dict[tuple[Any, ...], DugSum] = defaultdict(DugSum)
     first, last = since or frame.site.first_date, until or frame.as_of
     for site, start, end in set_up_periods(frame, first, last):
@@ -67,7 +79,53 @@ def dug(
         for (measure, stream, *key), amount in sums.items():
             basis = measure.split("_")[1]
             found[tuple(key)].add(basis, stream, dug_quantity(site, stream, basis, amount))
+    _add_returns(frame, found, by, also, 1)
+    _add_returns(frame, found, by, without, -1)
     return found
+
+
+def dug_of(
+    frame: Frame, by: Sequence[str], entries: Sequence[DigReturn]
+) -> Mapping[tuple[Any, ...], DugSum]:
+    """Dug ground of some returns alone, as `dug` has it."""
+    found: dict[tuple[Any, ...], DugSum] = defaultdict(DugSum)
+    _add_returns(frame, found, by, entries, 1)
+    return found
+
+
+def _add_returns(
+    frame: Frame,
+    found: dict[tuple[Any, ...], DugSum],
+    by: Sequence[str],
+    entries: Sequence[DigReturn],
+    times: int,
+) -> None:
+    for key, amount in (part for entry in entries for part in contributions(entry)):
+        if key.measure in _MEASURES:
+            basis = key.measure.split("_")[1]
+            quantity = dug_quantity(frame.site_on(key.day), key.stream, basis, amount)
+            group = tuple(part_of(key, name) for name in by)
+            found[group].add(basis, key.stream, quantity, times)
+
+
+def ended_after(frame: Frame, moment: datetime, work_date: date) -> list[DigReturn]:
+    """Returns of a work date and the one before whose shift ended after a moment of that date.
+
+    What a survey of that moment cannot have seen, or not all of it: a shift that runs across the
+    moment counts as after it.
+    """
+    found: list[DigReturn] = frame.ledger.current(
+        "dig_returns",
+        known_at=frame.known_at,
+        since=work_date - timedelta(days=1),
+        until=work_date,
+    )
+    return [entry for entry in found if _end_of(frame, entry) > moment]
+
+
+def _end_of(frame: Frame, entry: DigReturn) -> datetime:
+    site = frame.site_on(entry.work_date)
+    return shift_times(site.shift(entry.shift), entry.work_date, site.time_zone)[1]
 
 
 def basis_shares(total: DugSum) -> str:

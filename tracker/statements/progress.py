@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
@@ -14,16 +13,14 @@ from tracker.domain.levels import (
     FORMATION,
     RELEASED,
     design_volume,
-    overdig_split,
     plan_area,
     stage_tops,
     stage_volume,
 )
 from tracker.domain.site import Stage, Zone
-from tracker.ledger.questions import first_reached, general_levels, returns_below
-from tracker.ledger.totals import dug_amount
+from tracker.ledger.questions import first_reached
 from tracker.statements.curve import curve
-from tracker.statements.dug import DugSum, basis_shares, dug, dug_quantity
+from tracker.statements.dug import DugSum, basis_shares, dug
 from tracker.statements.frame import Frame, basis, framed
 from tracker.statements.levels import (
     Standing,
@@ -42,6 +39,13 @@ from tracker.statements.shapes import (
     StageProgress,
     ZoneProgress,
 )
+from tracker.statements.surveyed import (
+    FROM_VOLUME,
+    ZoneDug,
+    survey_lines,
+    taken_to,
+    zones_dug,
+)
 
 if TYPE_CHECKING:
     from tracker.ledger.reads import LedgerReads
@@ -59,13 +63,10 @@ def progress_statement(
     with ledger.reading():
         frame = framed(ledger, as_of, known_at)
         found = standings(frame)
-        sums = _Sums(
-            dug(frame, ("zone",)), dug(frame, ("zone", "stage")), dug(frame, ("zone", "detail"))
-        )
-        general = general_levels(ledger, as_of, known_at)
-        zones = tuple(_zone(frame, s, sums, general) for s in found)
-        whole = dug(frame).get((), DugSum())
-        quality = [basis_shares(whole), *_quality(frame, zones, sums)]
+        taken = taken_to(frame)
+        volumes = zones_dug(frame, taken)
+        zones = tuple(_zone(frame, s, volumes[s.zone.zone]) for s in found)
+        quality = [*survey_lines(frame, volumes), *_quality(frame, volumes)]
         breaches = open_breaches(frame, found)
         excavations = tuple(
             _excavation(
@@ -78,29 +79,17 @@ def progress_statement(
             headline=breaches[0].sentence if breaches else _headline(all_clear(found), excavations),
             excavations=excavations,
             zones=zones,
-            bands=_bands(frame, sums),
-            curve=curve(frame),
+            bands=_bands(frame, volumes),
+            curve=curve(frame, taken),
             stream_names=tuple((s.stream, s.name) for s in frame.site.streams),
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _Sums:
-    by_zone: Mapping[tuple[str], DugSum]
-    by_stage: Mapping[tuple[str, int], DugSum]
-    by_band: Mapping[tuple[str, str], DugSum]
-
-
-def _zone(
-    frame: Frame, standing: Standing, sums: _Sums, general: Mapping[str, int]
-) -> ZoneProgress:
+def _zone(frame: Frame, standing: Standing, volume: ZoneDug) -> ZoneProgress:
     zone = standing.zone
     formation_m = frame.site.formation_level_m(zone.zone)
-    total = sums.by_zone.get((zone.zone,), DugSum())
-    overdig_m3 = _overdig(frame, zone, formation_m)
     along = _along(frame, zone)
-    level_m, how = _general_level(zone, general, total.bank_m3)
-    lowest = standing.lowest
+    lowest, survey = standing.lowest, volume.survey
     return ZoneProgress(
         excavation=zone.excavation,
         zone=zone.zone,
@@ -111,48 +100,26 @@ def _zone(
         ground_level_m=zone.ground_level_m,
         formation_level_m=formation_m,
         permitted_level_m=standing.permitted_level_m,
-        general_level_m=level_m,
-        general_basis=how,
+        general_level_m=volume.level_m,
+        general_basis=volume.level_basis,
         lowest_level_m=None if lowest is None else lowest.level_mm / 1000.0,
         lowest_on=None if lowest is None else lowest.work_date,
         in_breach=standing.in_breach,
         design_bank_m3=design_volume(zone, zone.ground_level_m, formation_m),
-        dug_net_m3=total.bank_m3 - overdig_m3,
-        u_dug_m3=total.u_bank_m3,
-        overdig_m3=overdig_m3,
+        dug_net_m3=volume.net_m3,
+        u_dug_m3=volume.u_m3,
+        overdig_m3=volume.overdig_m3,
+        survey="" if survey is None else survey.entry.survey,
+        surveyed_on=None if survey is None else survey.entry.work_date,
+        since_survey_m3=None if survey is None else volume.since_m3,
         accepted_m2=accepted_m2(standing),
         ground=tuple(
             GroundLine(g.upper_level_m, g.lower_level_m, g.stream)
             for g in frame.site.ground_of(zone.zone)
         ),
-        stages=_stages(frame, standing, sums),
+        stages=_stages(frame, standing, volume),
         waits_for=waits_for(frame, standing),
     )
-
-
-def _overdig(frame: Frame, zone: Zone, formation_m: float) -> float:
-    """Bank volume dug below formation [m³], from the few returns that went there."""
-    over_m3 = 0.0
-    for entry in returns_below(
-        frame.ledger, zone.zone, round(formation_m * 1000), frame.as_of, frame.known_at
-    ):
-        measure, amount = dug_amount(entry)
-        if not measure or entry.from_level_mm is None or entry.to_level_mm is None:
-            continue
-        site = frame.site_on(entry.work_date)
-        quantity = dug_quantity(site, entry.stream, measure.split("_")[1], amount)
-        over_m3 += overdig_split(
-            quantity.bank_m3, entry.from_level_mm / 1000.0, entry.to_level_mm / 1000.0, formation_m
-        ).overdig_m3
-    return over_m3
-
-
-def _general_level(zone: Zone, general: Mapping[str, int], bank_m3: float) -> tuple[float, str]:
-    """The general level as last reported, or that which the dug volume makes of the plan area."""
-    if zone.zone in general:
-        return general[zone.zone] / 1000.0, "reported"
-    area_m2 = plan_area(zone, zone.ground_level_m)
-    return zone.ground_level_m - bank_m3 / area_m2, "from volume"
 
 
 def _along(frame: Frame, zone: Zone) -> tuple[float, float]:
@@ -178,13 +145,13 @@ def _dot(point: _Point, axis: _Point) -> float:
     return point[0] * axis[0] + point[1] * axis[1]
 
 
-def _stages(frame: Frame, standing: Standing, sums: _Sums) -> tuple[StageProgress, ...]:
+def _stages(frame: Frame, standing: Standing, volume: ZoneDug) -> tuple[StageProgress, ...]:
     zone = standing.zone
     stages = frame.site.stages_of(zone.zone)
     holds = [*(str(s.stage) for s in stages[1:]), FORMATION]
     decided = {d.hold: d.work_date for d in standing.decisions}
     return tuple(
-        _stage(frame, standing, stage, top, following, decided, sums)
+        _stage(frame, standing, stage, top, following, decided, volume)
         for (stage, top), following in zip(stage_tops(zone, stages), holds, strict=True)
     )
 
@@ -196,7 +163,7 @@ def _stage(
     top_m: float,
     following: str,
     decided: Mapping[str, date],
-    sums: _Sums,
+    volume: ZoneDug,
 ) -> StageProgress:
     zone, hold = standing.zone, str(stage.stage)
     reached_on = first_reached(
@@ -218,7 +185,7 @@ def _stage(
         planned_start=stage.planned_start,
         planned_finish=stage.planned_finish,
         design_bank_m3=stage_volume(zone, frame.site.stages_of(zone.zone), stage.stage),
-        dug_bank_m3=sums.by_stage.get((zone.zone, stage.stage), DugSum()).bank_m3,
+        dug_bank_m3=volume.by_stage_m3.get(stage.stage, 0.0),
     )
 
 
@@ -256,16 +223,12 @@ def _first_line(
     return own[0] if own else f"{frame.site.excavation(excavation).name}. {all_clear(mine)}"
 
 
-def _bands(frame: Frame, sums: _Sums) -> tuple[BandLine, ...]:
+def _bands(frame: Frame, volumes: Mapping[str, ZoneDug]) -> tuple[BandLine, ...]:
     """Whole-metre bands of each zone from the ground down, and what was dug below formation."""
     lines = []
     for zone in frame.site.zones:
         formation_m = frame.site.formation_level_m(zone.zone)
-        dug_in = {
-            int(band): total.bank_m3
-            for (name, band), total in sums.by_band.items()
-            if name == zone.zone and band
-        }
+        dug_in = volumes[zone.zone].by_metre_m3
         metres = range(math.ceil(zone.ground_level_m) - 1, math.floor(formation_m) - 1, -1)
         for metre in sorted({*metres, *dug_in}, reverse=True):
             upper, lower = min(metre + 1.0, zone.ground_level_m), max(float(metre), formation_m)
@@ -283,19 +246,23 @@ def _bands(frame: Frame, sums: _Sums) -> tuple[BandLine, ...]:
     return tuple(lines)
 
 
-def _quality(frame: Frame, zones: tuple[ZoneProgress, ...], sums: _Sums) -> list[str]:
-    lines = []
-    unplaced = sum(total.bank_m3 for (_, band), total in sums.by_band.items() if not band)
+def _quality(frame: Frame, volumes: Mapping[str, ZoneDug]) -> list[str]:
+    lines = [basis_shares(dug(frame).get((), DugSum()))]
+    unplaced = sum(volume.unplaced_m3 for volume in volumes.values())
     if unplaced > 0.5:
         lines.append(f"{unplaced:,.0f} m³ was dug by returns without levels: in no level band.")
     stages = {(s.zone, s.stage) for s in frame.site.stages}
-    gone = {place: total.bank_m3 for place, total in sums.by_stage.items() if place not in stages}
+    gone = {
+        place: total.bank_m3
+        for place, total in dug(frame, ("zone", "stage")).items()
+        if place not in stages
+    }
     if gone:
         where = ", ".join(f"{zone} stage {stage}" for zone, stage in gone)
         lines.append(
             f"{sum(gone.values()):,.0f} m³ was dug where this set-up has no zone or stage: {where}."
         )
-    by_volume = [z.zone for z in zones if z.general_basis != "reported" and z.dug_net_m3 > 0]
+    by_volume = [v.zone for v in volumes.values() if v.level_basis == FROM_VOLUME and v.net_m3 > 0]
     if by_volume:
         lines.append(f"No level reported for zone {', '.join(by_volume)}: drawn from its volume.")
     return lines

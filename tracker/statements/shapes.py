@@ -128,7 +128,7 @@ class ZoneProgress:
     formation_level_m: float
     permitted_level_m: float
     general_level_m: float  # where the dug surface stands in general
-    general_basis: str  # reported | from volume
+    general_basis: str  # reported | surveyed | from volume
     lowest_level_m: float | None
     lowest_on: date | None
     in_breach: bool
@@ -136,6 +136,9 @@ class ZoneProgress:
     dug_net_m3: float
     u_dug_m3: float
     overdig_m3: float
+    survey: str  # that the volume rests on to its date; empty where there is none
+    surveyed_on: date | None
+    since_survey_m3: float | None  # of the volume, what was returned after the survey
     accepted_m2: float
     ground: tuple[GroundLine, ...]
     stages: tuple[StageProgress, ...]
@@ -182,6 +185,8 @@ class CurvePoint:
     day: date
     planned_bank_m3: float
     dug_bank_m3: float | None
+    survey: str = ""  # made on this day: from here on the dug volume rests on it
+    u_dug_m3: float | None = None  # of the survey
 
 
 @dataclass(frozen=True, slots=True)

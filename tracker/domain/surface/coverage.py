@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tracker.domain.site import Site
 from tracker.domain.surface.surface import Surface
 
 LONG_SIDE = 5.0  # times the mean spacing of the points
@@ -62,6 +63,17 @@ class Gates:
     uncertainty_red_percent: float = 10.0
     control_amber_m: float = 0.02
     control_red_m: float = 0.05
+    returns_amber_percent: float = 3.0
+    returns_red_percent: float = 6.0
+
+
+def gates_of(site: Site) -> Gates:
+    """The gates of a site: the usual ones, but for those that its set-up states."""
+    stated = {}
+    for row in site.gates:
+        unit = "m" if row.gate == "control" else "percent"
+        stated[f"{row.gate}_amber_{unit}"], stated[f"{row.gate}_red_{unit}"] = row.amber, row.red
+    return replace(Gates(), **stated)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 from tracker.domain.surface.coverage import Coverage, Finding, Gates, coverage, gate_findings
 from tracker.domain.surface.grid_method import second_method_difference_percent
@@ -29,6 +30,42 @@ class MeasuredVolume:
     second_method_difference_percent: float | None
     uncertainty: Uncertainty
     findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SurveyReport:
+    """What must be read of a survey before it is accepted, and stays beside its volumes."""
+
+    points_in: int
+    points_used: int
+    rejected: dict[str, int]
+    coverage: Coverage
+    second_method_difference_percent: float | None
+    findings: tuple[Finding, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def is_red(self) -> bool:
+        """Whether a gate is red, so that accepting the survey takes a reason."""
+        return any(finding.severity == "red" for finding in self.findings)
+
+    def text(self) -> str:
+        """The report as JSON text."""
+        return json.dumps(asdict(self), ensure_ascii=False)
+
+
+def report_from_text(text: str) -> SurveyReport:
+    """The report that a text holds."""
+    data = json.loads(text)
+    return SurveyReport(
+        points_in=data["points_in"],
+        points_used=data["points_used"],
+        rejected=data["rejected"],
+        coverage=Coverage(**data["coverage"]),
+        second_method_difference_percent=data["second_method_difference_percent"],
+        findings=tuple(Finding(**finding) for finding in data["findings"]),
+        notes=tuple(data["notes"]),
+    )
 
 
 def measured_volume(

@@ -1,0 +1,371 @@
+"""A surveyed file examined, looked at, and only then recorded: surface, levels and their claim."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import numpy as np
+import shapely
+
+from tracker.domain.site import Site
+from tracker.domain.surface.coverage import coverage, gate_findings, gates_of
+from tracker.domain.surface.dig_region import excavation_region, reduction_levels
+from tracker.domain.surface.grid_method import second_method_difference_percent
+from tracker.domain.surface.ground_filter import GroundFilter
+from tracker.domain.surface.net import Net
+from tracker.domain.surface.picture import Picture, picture_of, picture_text
+from tracker.domain.surface.reduced import ReducedSurvey, reduced_survey, survey_text
+from tracker.domain.surface.region import Area, Floats, Region
+from tracker.domain.surface.report import SurveyReport
+from tracker.domain.surface.site_survey import dug_by_stage, whole_zones
+from tracker.domain.surface.surface import Cleaning, Surface
+from tracker.domain.surface.uncertainty import Accuracy
+from tracker.errors import DuplicateEntry, InputError, Problem, UnknownName
+from tracker.ledger.entries import Entry, SurveyCheck, SurveySurface
+from tracker.ledger.store import Ledger
+from tracker.ledger.surveys import Taken, ground_before, taken_surveys
+from tracker.recording.columns import KINDS
+from tracker.recording.entry import checked_row
+from tracker.recording.fields import Fields
+from tracker.recording.points.parsed import Progress, in_silence
+from tracker.recording.points.read import METRES, SurveyFile, read_survey, surface_from
+from tracker.recording.refused import RowRefused
+from tracker.recording.setups import Setup, setups_of
+
+DATUMS = ("site", "national")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurveyQuestions:
+    """What must be said of a file of points before it is read. Lengths in metres.
+
+    `surveyed_at` is local unless it has an offset. `datum` says what the levels of the file stand
+    on; `datum_shift_m` is added to them besides. `boundary` is the ring of a survey of a part,
+    `earlier` the file of the recorded survey `laid_over`, which that part changes.
+    """
+
+    path: Path
+    survey: str
+    excavation: str
+    surveyed_at: str
+    method: str = "scan"
+    order: str = ""
+    unit: str = "m"
+    datum: str = "site"
+    datum_shift_m: float = 0.0
+    thin_m: float | None = None
+    filter_ground: bool = False
+    original_ground: bool = False
+    boundary: Floats | None = None
+    laid_over: str = ""
+    earlier: Path | None = None
+    accuracy: Accuracy = field(default_factory=Accuracy)
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneFound:
+    """What a survey found in one zone; `dug` by stage only where it covers the zone whole."""
+
+    zone: str
+    dug: Mapping[int, Net] | None
+    lowest_level_m: float
+
+    @property
+    def total(self) -> Net | None:
+        """Net bank volume dug from the ground before, below formation included."""
+        return None if self.dug is None else sum(self.dug.values(), Net())
+
+
+@dataclass(frozen=True, slots=True)
+class Examined:
+    """A survey ready to be recorded, with the report that somebody should read first."""
+
+    surface: SurveySurface
+    levels: tuple[Entry, ...]
+    check: SurveyCheck
+    report: SurveyReport
+    zones: tuple[ZoneFound, ...]
+    problems: tuple[Problem, ...]  # warnings: breaches, levels below formation
+    picture: Picture
+
+
+def examine_survey(
+    ledger: Ledger,
+    asked: SurveyQuestions,
+    *,
+    now: datetime | None = None,
+    progress: Progress = in_silence,
+) -> Examined:
+    """Read and reduce a file of points; nothing is recorded.
+
+    Raises InputError, with every problem of its levels, for what cannot be a survey of this
+    excavation; DuplicateEntry for a survey that is recorded already.
+    """
+    now = now or datetime.now(UTC)
+    setup, surveyed_at = _checked(ledger, asked, now)
+    site = setup.site
+    taken = taken_surveys(ledger, site, date.max)
+    known = [survey for survey in taken if survey.entry.excavation == asked.excavation]
+    whole = excavation_region(site, asked.excavation)
+    part = whole if asked.boundary is None else whole.cut_to(asked.boundary)
+    file = _read(asked, site, part, progress)
+    _check_new(asked, file, known)
+    surface = surface_from(file, part, _cleaning(asked))
+    levels = reduction_levels(site, asked.excavation)
+    reduced = reduced_survey(surface, levels, asked.accuracy)
+    base = ground_before(site, asked.excavation, known, surveyed_at)
+    zones = _zones_found(site, asked.excavation, base, reduced)
+    rows = _level_rows(ledger, asked, zones, now)
+    report = _report(site, asked, surface, zones, file)
+    picture = picture_of(surface)
+    entry = _surface_entry(asked, setup, surveyed_at, file, report, reduced, picture)
+    if asked.laid_over:
+        entry = _laid_over(entry, asked, known, part, levels, progress)
+    return Examined(
+        surface=entry,
+        levels=tuple(row.entry for row in rows if row.entry),
+        check=_claim(entry, site, zones),
+        report=report,
+        zones=zones,
+        problems=tuple(p for row in rows for p in row.problems),
+        picture=picture,
+    )
+
+
+def record_survey(ledger: Ledger, examined: Examined, *, by: str, reason: str = "") -> str:
+    """Record a survey that was examined: surface, deepest points and claim, all or nothing.
+
+    Gives the id of the surface. Raises InputError for a red gate without a reason, DuplicateEntry.
+    """
+    if examined.report.is_red and not reason.strip():
+        red = [f.message for f in examined.report.findings if f.severity == "red"]
+        raise InputError(
+            f"A gate is red: {' '.join(red)} Say why this survey is accepted all the same, or"
+            " survey again.",
+            field="reason",
+        )
+    surface = replace(examined.surface, note=reason.strip())
+    ledger.append([surface, *examined.levels, examined.check], by=by)
+    return surface.entry_id
+
+
+# --- what was asked ------------------------------------------------------------------------------
+def _checked(ledger: Ledger, asked: SurveyQuestions, now: datetime) -> tuple[Setup, datetime]:
+    """The set-up in force when the survey was made, and that moment."""
+    setups = setups_of(ledger)
+    surveyed_at = setups.latest.clock.moment(asked.surveyed_at).utc
+    if surveyed_at > now:
+        raise InputError(
+            f"The survey of {asked.surveyed_at} lies in the future: correct its date and time.",
+            field="surveyed_at",
+        )
+    setup = setups.on(setups.latest.clock.local(surveyed_at).date())
+    setup.site.excavation(asked.excavation)
+    for name, text in (("survey", asked.survey), ("method", asked.method)):
+        if not text.strip():
+            raise InputError("This must be filled.", field=name)
+    if asked.datum not in DATUMS:
+        raise UnknownName("datum", asked.datum, DATUMS)
+    if asked.unit not in METRES:
+        raise UnknownName("unit", asked.unit, METRES)
+    if asked.laid_over and (asked.earlier is None or asked.boundary is None):
+        raise InputError(
+            f"To lay a survey of a part over {asked.laid_over}, give its boundary and the file that"
+            f" {asked.laid_over} was recorded from.",
+            field="laid_over",
+        )
+    return setup, surveyed_at
+
+
+def _cleaning(asked: SurveyQuestions) -> Cleaning:
+    ground_filter = GroundFilter() if asked.filter_ground else None
+    return Cleaning(asked.thin_m, ground_filter, asked.accuracy.level_sigma_m)
+
+
+def _read(asked: SurveyQuestions, site: Site, part: Region, progress: Progress) -> SurveyFile:
+    shift_m = asked.datum_shift_m
+    if asked.datum == "national":
+        shift_m -= site.datum.offset_m
+    return read_survey(
+        asked.path, _placed(part), asked.order, asked.unit, shift_m, progress=progress
+    )
+
+
+def _placed(part: Region) -> Area:
+    placed: Area = shapely.transform(part.outline, lambda xy: xy + part.origin_m)
+    return placed
+
+
+def _check_new(asked: SurveyQuestions, file: SurveyFile, known: Sequence[Taken]) -> None:
+    for survey in known:
+        entry = survey.entry
+        if entry.survey == asked.survey.strip():
+            raise DuplicateEntry(
+                f"Survey {entry.survey} of {entry.excavation} is recorded already (file"
+                f" {entry.source}). Give this one another name, or withdraw that one first.",
+            )
+        if entry.sha256 == file.sha256:
+            raise DuplicateEntry(
+                f"{asked.path.name} is the file of survey {entry.survey} already. Send the new"
+                " file, or withdraw that survey first."
+            )
+
+
+# --- what was found ------------------------------------------------------------------------------
+def _zones_found(
+    site: Site, excavation: str, base: Mapping[str, ReducedSurvey], survey: ReducedSurvey
+) -> tuple[ZoneFound, ...]:
+    whole = whole_zones(site, excavation, survey)
+    return tuple(
+        ZoneFound(
+            zone,
+            dug_by_stage(site, zone, base[zone], survey) if zone in whole else None,
+            round(float(lowest_m), 3),
+        )
+        for zone, lowest_m in zip(survey.table.zones, survey.lowest_m[:, 2], strict=True)
+        if np.isfinite(lowest_m)
+    )
+
+
+def _level_rows(
+    ledger: Ledger, asked: SurveyQuestions, zones: Sequence[ZoneFound], now: datetime
+) -> list[Fields]:
+    """The deepest point of each zone as a record like any other, checked like any other."""
+    rows = []
+    for zone in zones:
+        total = zone.total
+        fields = {
+            "survey": asked.survey.strip(),
+            "surveyed_at": asked.surveyed_at,
+            "zone": zone.zone,
+            "lowest_level_m": f"{zone.lowest_level_m:.3f}",
+            "dug_bank_m3": "" if total is None or total.net_m3 < 0 else f"{total.net_m3:.3f}",
+            "method": asked.method.strip(),
+        }
+        rows.append(checked_row(ledger, KINDS["surveys"], fields, now=now))
+    refused = [p for row in rows for p in row.problems if p.severity == "error"]
+    if refused:
+        raise RowRefused(refused)
+    return rows
+
+
+def _report(
+    site: Site,
+    asked: SurveyQuestions,
+    surface: Surface,
+    zones: Sequence[ZoneFound],
+    file: SurveyFile,
+) -> SurveyReport:
+    covered, second = coverage(surface), _second_method(surface)
+    total = sum((zone.total for zone in zones if zone.total is not None), Net())
+    share = None  # of original ground nothing is dug yet
+    if total.net_m3 and not asked.original_ground:
+        share = 100.0 * total.uncertainty.combined_m3 / abs(total.net_m3)
+    return SurveyReport(
+        points_in=surface.points_in,
+        points_used=surface.points_used,
+        rejected=surface.rejected,
+        coverage=covered,
+        second_method_difference_percent=second,
+        findings=tuple(gate_findings(covered, second, share, gates_of(site))),
+        notes=(*surface.region.notes, *file.notes, *surface.warnings),
+    )
+
+
+def _second_method(surface: Surface) -> float | None:
+    """The difference of the two methods in the void below the highest point."""
+    used = surface.xyz_m[surface.triangles, 2]
+    top_m = float(used.max())
+    void_m3 = surface.area_m2.sum() * top_m - surface.area_m2 @ used.mean(axis=1)
+    return second_method_difference_percent(float(void_m3), surface, top_m)
+
+
+def _surface_entry(
+    asked: SurveyQuestions,
+    setup: Setup,
+    surveyed_at: datetime,
+    file: SurveyFile,
+    report: SurveyReport,
+    reduced: ReducedSurvey,
+    picture: Picture,
+) -> SurveySurface:
+    return SurveySurface(
+        source=asked.path.name,
+        survey=asked.survey.strip(),
+        excavation=asked.excavation,
+        surveyed_at=surveyed_at,
+        work_date=setup.work_date_of(surveyed_at),
+        sha256=file.sha256,
+        column_order=file.order,
+        unit=file.unit,
+        datum_shift_mm=round(file.datum_shift_m * 1000),
+        method=asked.method.strip(),
+        points_in=report.points_in,
+        points_used=report.points_used,
+        void_table=survey_text(reduced),
+        report=report.text(),
+        picture=picture_text(picture),
+        original_ground=asked.original_ground,
+        filtered=asked.filter_ground,
+        thin_mm=None if asked.thin_m is None else round(asked.thin_m * 1000),
+    )
+
+
+def _claim(entry: SurveySurface, site: Site, zones: Sequence[ZoneFound]) -> SurveyCheck:
+    """What the survey says was dug, by zone and stage, for the returns to be held against."""
+    gates = gates_of(site)
+    lines = [
+        [zone.zone, stage, round(net.net_m3 * 1000), round(net.uncertainty.combined_m3 * 1000)]
+        for zone in zones
+        for stage, net in (zone.dug or {}).items()
+    ]
+    return SurveyCheck(
+        survey=entry.survey,
+        excavation=entry.excavation,
+        surveyed_at=entry.surveyed_at,
+        work_date=entry.work_date,
+        amber_permille=round(gates.returns_amber_percent * 10),
+        red_permille=round(gates.returns_red_percent * 10),
+        lines=json.dumps(lines),
+    )
+
+
+def _laid_over(
+    entry: SurveySurface,
+    asked: SurveyQuestions,
+    known: Sequence[Taken],
+    part: Region,
+    levels: Floats,
+    progress: Progress,
+) -> SurveySurface:
+    """The entry with the earlier survey cut to the boundary of this one.
+
+    The ledger keeps no points, so the earlier file is read again, in the way it was read then.
+    """
+    named = {survey.entry.survey: survey.entry for survey in known}
+    if asked.laid_over not in named:
+        raise UnknownName("survey", asked.laid_over, named)
+    before, path = named[asked.laid_over], asked.earlier
+    assert path is not None, "checked with the questions"
+    file = read_survey(
+        path,
+        _placed(part),
+        before.column_order,
+        before.unit,
+        before.datum_shift_mm / 1000.0,
+        progress=progress,
+    )
+    if file.sha256 != before.sha256:
+        raise InputError(
+            f"{path.name} is not the file that survey {before.survey} was recorded from"
+            f" ({before.source}): find that one.",
+            field="earlier",
+        )
+    thin_m = None if before.thin_mm is None else before.thin_mm / 1000.0
+    cleaning = Cleaning(thin_m, GroundFilter() if before.filtered else None)
+    reduced = reduced_survey(surface_from(file, part, cleaning), levels, asked.accuracy)
+    return replace(entry, laid_over=before.survey, earlier_table=survey_text(reduced))

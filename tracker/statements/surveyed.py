@@ -1,0 +1,252 @@
+"""Dug volume of each zone: by its last survey to that moment, and by the returns after it."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import pairwise
+
+from tracker.domain.levels import overdig_split, plan_area
+from tracker.domain.site import Zone
+from tracker.domain.surface.net import Net, ground_dug
+from tracker.domain.surface.reduced import ReducedSurvey
+from tracker.domain.surface.site_survey import dug_by_stage
+from tracker.domain.surface.volumes import ABOVE, BELOW
+from tracker.domain.survey_check import BELOW_FORMATION, returned_u_m3
+from tracker.ledger.entries import DigReturn
+from tracker.ledger.questions import general_levels, returns_below
+from tracker.ledger.surveys import Taken, ground_before, taken_surveys
+from tracker.ledger.totals import dug_amount
+from tracker.statements.dug import DugSum, dug, dug_quantity, ended_after
+from tracker.statements.frame import Frame
+from tracker.statements.words import date_words
+
+REPORTED, SURVEYED, FROM_VOLUME = "reported", "surveyed", "from volume"
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneDug:
+    """What was dug of one zone [m³ bank]: net of overdig, with the survey it rests on, if any."""
+
+    zone: str
+    net_m3: float
+    overdig_m3: float
+    u_m3: float
+    by_stage_m3: Mapping[int, float]
+    by_metre_m3: Mapping[int, float]  # the whole metre at the bottom of each band
+    unplaced_m3: float  # by returns that state no levels
+    survey: Taken | None
+    since_m3: float  # of `net_m3` and `overdig_m3`, what was returned after the survey
+    level_m: float
+    level_basis: str
+
+
+def zones_dug(frame: Frame, taken: Sequence[Taken]) -> dict[str, ZoneDug]:
+    """What was dug of every zone of the set-up."""
+    base = _last_of_zones(frame, taken)
+    groups: dict[str, list[str]] = defaultdict(list)
+    for zone in frame.site.zones:
+        survey = base.get(zone.zone)
+        groups[survey.entry.entry_id if survey else ""].append(zone.zone)
+    found: dict[str, ZoneDug] = {}
+    for names in groups.values():
+        survey = base.get(names[0])
+        returned = _Returned.after(frame, survey)
+        for name in names:
+            zone = frame.site.zone(name)
+            found[name] = (
+                _by_returns(frame, zone, returned)
+                if survey is None
+                else _by_survey(frame, zone, survey, taken, returned)
+            )
+    return found
+
+
+def _last_of_zones(frame: Frame, taken: Sequence[Taken]) -> dict[str, Taken]:
+    """Zone -> the last survey of dug ground that covers it whole."""
+    return {
+        zone: survey
+        for survey in taken
+        if not survey.entry.original_ground
+        for zone in survey.whole
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class _Returned:
+    """What the returns say, all of them or those after a survey."""
+
+    by_zone: Mapping[tuple[str], DugSum]
+    by_stage: Mapping[tuple[str, int], DugSum]
+    by_band: Mapping[tuple[str, str], DugSum]
+    general_mm: Mapping[str, int]
+    since: date
+    also: tuple[DigReturn, ...]
+
+    @classmethod
+    def after(cls, frame: Frame, survey: Taken | None) -> _Returned:
+        since = frame.site.first_date
+        also: tuple[DigReturn, ...] = ()
+        if survey is not None:
+            entry = survey.entry
+            since = entry.work_date + timedelta(days=1)
+            also = tuple(ended_after(frame, entry.surveyed_at, entry.work_date))
+        general = general_levels(frame.ledger, frame.as_of, frame.known_at, since)
+        for one in also:
+            if one.to_level_mm is not None:
+                general[one.zone] = min(general.get(one.zone, one.to_level_mm), one.to_level_mm)
+        return cls(
+            dug(frame, ("zone",), since=since, also=also),
+            dug(frame, ("zone", "stage"), since=since, also=also),
+            dug(frame, ("zone", "detail"), since=since, also=also),
+            general,
+            since,
+            also,
+        )
+
+    def of_stages(self, zone: str) -> dict[int, float]:
+        return {n: total.bank_m3 for (name, n), total in self.by_stage.items() if name == zone}
+
+    def of_metres(self, zone: str) -> dict[int, float]:
+        return {
+            int(band): total.bank_m3
+            for (name, band), total in self.by_band.items()
+            if name == zone and band
+        }
+
+    def overdig_m3(self, frame: Frame, zone: str) -> float:
+        """Bank volume dug below formation, from the few returns that went there."""
+        formation_m = frame.site.formation_level_m(zone)
+        below = returns_below(
+            frame.ledger, zone, round(formation_m * 1000), frame.as_of, frame.known_at
+        )
+        known = {entry.entry_id for entry in self.also}
+        return sum(
+            _overdig_of(frame, entry, formation_m)
+            for entry in below
+            if entry.work_date >= self.since or entry.entry_id in known
+        )
+
+
+def _overdig_of(frame: Frame, entry: DigReturn, formation_m: float) -> float:
+    measure, amount = dug_amount(entry)
+    if not measure or entry.from_level_mm is None or entry.to_level_mm is None:
+        return 0.0
+    site = frame.site_on(entry.work_date)
+    quantity = dug_quantity(site, entry.stream, measure.split("_")[1], amount)
+    levels_m = (entry.from_level_mm / 1000.0, entry.to_level_mm / 1000.0)
+    return overdig_split(quantity.bank_m3, *levels_m, formation_m).overdig_m3
+
+
+def _by_returns(frame: Frame, zone: Zone, returned: _Returned) -> ZoneDug:
+    name = zone.zone
+    total = returned.by_zone.get((name,), DugSum())
+    overdig_m3 = returned.overdig_m3(frame, name)
+    level_m, how = zone.ground_level_m - total.bank_m3 / plan_area(zone, zone.ground_level_m), ""
+    if name in returned.general_mm:
+        level_m, how = returned.general_mm[name] / 1000.0, REPORTED
+    return ZoneDug(
+        zone=name,
+        net_m3=total.bank_m3 - overdig_m3,
+        overdig_m3=overdig_m3,
+        u_m3=total.u_bank_m3,
+        by_stage_m3=returned.of_stages(name),
+        by_metre_m3=returned.of_metres(name),
+        unplaced_m3=returned.by_band.get((name, ""), DugSum()).bank_m3,
+        survey=None,
+        since_m3=total.bank_m3,
+        level_m=level_m,
+        level_basis=how or FROM_VOLUME,
+    )
+
+
+def _by_survey(
+    frame: Frame, zone: Zone, survey: Taken, taken: Sequence[Taken], returned: _Returned
+) -> ZoneDug:
+    name, entry = zone.zone, survey.entry
+    ground = ground_before(frame.site, zone.excavation, taken, entry.surveyed_at)[name]
+    stages = dug_by_stage(frame.site, name, ground, survey.reduced)
+    whole, below = sum(stages.values(), Net()), stages[BELOW_FORMATION].net_m3
+    later = returned.by_zone.get((name,), DugSum())
+    overdig_m3 = returned.overdig_m3(frame, name)
+    u_later_m3 = returned_u_m3(later.by_basis_m3, later.u_bank_m3)
+    level_m, how = _mean_level(survey.reduced, name), SURVEYED
+    if name in returned.general_mm:
+        level_m, how = returned.general_mm[name] / 1000.0, REPORTED
+    by_stage = {stage: net.net_m3 for stage, net in stages.items() if stage != BELOW_FORMATION}
+    return ZoneDug(
+        zone=name,
+        net_m3=whole.net_m3 - below + later.bank_m3 - overdig_m3,
+        overdig_m3=max(below, 0.0) + overdig_m3,
+        u_m3=math.hypot(whole.uncertainty.combined_m3, u_later_m3),
+        by_stage_m3=_sum_of(by_stage, returned.of_stages(name)),
+        by_metre_m3=_sum_of(_by_metre(zone, ground, survey), returned.of_metres(name)),
+        unplaced_m3=returned.by_band.get((name, ""), DugSum()).bank_m3,
+        survey=survey,
+        since_m3=later.bank_m3,
+        level_m=level_m,
+        level_basis=how,
+    )
+
+
+def zone_net(frame: Frame, zone: str, ground: ReducedSurvey, survey: Taken) -> Net:
+    """Net bank volume of a zone to a survey, without what lies below formation."""
+    stages = dug_by_stage(frame.site, zone, ground, survey.reduced)
+    return sum((net for stage, net in stages.items() if stage != BELOW_FORMATION), Net())
+
+
+def _mean_level(survey: ReducedSurvey, zone: str) -> float:
+    table = survey.table.only([zone])
+    return float(table.level_integral_m3[0] / table.area_m2[0])
+
+
+def _by_metre(zone: Zone, ground: ReducedSurvey, survey: Taken) -> dict[int, float]:
+    """Net volume by whole metre from the highest the levels reach to the lowest."""
+    metres = [level for level in survey.reduced.table.levels_m if level == round(level)]
+    edges = [(BELOW, metres[0]), *pairwise(metres), (metres[-1], ABOVE)]
+    found = {}
+    for lower, upper in edges:
+        net_m3 = ground_dug(ground, survey.reduced, zone, upper, lower).net_m3
+        if abs(net_m3) > 1e-6:
+            found[int(lower if lower != BELOW else upper - 1)] = net_m3
+    return found
+
+
+def _sum_of(one: Mapping[int, float], other: Mapping[int, float]) -> dict[int, float]:
+    return {key: one.get(key, 0.0) + other.get(key, 0.0) for key in {*one, *other}}
+
+
+def survey_lines(frame: Frame, zones: Mapping[str, ZoneDug]) -> list[str]:
+    """What the dug volume of each excavation rests on, in sentences."""
+    lines = []
+    for excavation in frame.site.excavations:
+        mine = [zones[z.zone] for z in frame.site.zones_of(excavation.excavation)]
+        for entry_id in dict.fromkeys(z.survey.entry.entry_id for z in mine if z.survey):
+            of_it = [z for z in mine if z.survey and z.survey.entry.entry_id == entry_id]
+            lines.append(_survey_line(excavation.name, of_it))
+    return lines
+
+
+def _survey_line(excavation: str, zones: Sequence[ZoneDug]) -> str:
+    survey = zones[0].survey
+    assert survey is not None, "grouped by survey"
+    entry, between = survey.entry, survey.between
+    since_m3 = sum(zone.since_m3 for zone in zones)
+    near = (
+        f" It was not reduced at {', '.join(f'{level:.3f}' for level in between[:3])} m, levels of"
+        " a later set-up: volumes there are near; record its file anew to have them exactly."
+        if between
+        else ""
+    )
+    return (
+        f"{excavation}, zone {', '.join(zone.zone for zone in zones)}: by survey {entry.survey} of"
+        f" {date_words(entry.work_date)}, then {since_m3:,.0f} m³ by returns after it.{near}"
+    )
+
+
+def taken_to(frame: Frame) -> list[Taken]:
+    """Surveyed surfaces that a statement may rest on, oldest first."""
+    return taken_surveys(frame.ledger, frame.site, frame.as_of, frame.known_at)
