@@ -16,6 +16,7 @@ from data_demo.dig import dug_ground
 from data_demo.late_and_receipts import late_table, part_late, receipts_table
 from data_demo.others_say import baseline_table, closures_table, holds_table, surveys_table
 from data_demo.returns import returns_table
+from data_demo.scans import point_tables, survey_files_table
 from data_demo.season import SEED
 from data_demo.site_tables import Row, setup_tables
 from data_demo.spoil import spoil_flow
@@ -47,6 +48,11 @@ def record_tables() -> dict[str, list[Row]]:
     }
 
 
+def survey_tables() -> dict[str, list[Row]]:
+    """The list of surveys with points, and the points of each, by name."""
+    return {"surveys": survey_files_table()} | point_tables(_random, dug_ground(_random("dig")))
+
+
 def write_table(path: Path, rows: list[Row]) -> None:
     """Write rows as CSV: UTF-8, commas, one newline a row."""
     with path.open("w", encoding="utf-8", newline="") as stream:
@@ -56,9 +62,10 @@ def write_table(path: Path, rows: list[Row]) -> None:
 
 
 def write_all(folder: Path) -> int:
-    """Write `setup/` and `records/` into a folder; the number of rows written."""
+    """Write `setup/`, `records/` and `surveys/` into a folder; the number of rows written."""
     count = 0
-    for name, tables in (("setup", setup_tables()), ("records", record_tables())):
+    parts = {"setup": setup_tables(), "records": record_tables(), "surveys": survey_tables()}
+    for name, tables in parts.items():
         (folder / name).mkdir(parents=True, exist_ok=True)
         for table, rows in tables.items():
             write_table(folder / name / f"{table}.csv", rows)
@@ -73,7 +80,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         "--out",
         type=Path,
         default=Path(__file__).parent,
-        help="folder to write setup/ and records/ into (default: the folder of this file)",
+        help="folder to write the files into (default: the folder of this file)",
     )
     folder: Path = parser.parse_args(arguments).out
     print(f"Wrote {write_all(folder)} rows into {folder}.")
