@@ -23,26 +23,26 @@ from data_demo.spoil import spoil_flow
 from data_demo.tickets import tickets_table
 
 
-def _random(subject: str) -> Random:
+def subject_random(subject: str) -> Random:
     """A generator of its own for each subject, so that a change in one leaves the others alone."""
     return Random(f"{SEED} {subject}")
 
 
 def record_tables() -> dict[str, list[Row]]:
     """Every file of records, by name."""
-    slices = dug_ground(_random("dig"))
-    flow = spoil_flow(_random("spoil"), slices)
-    tickets = tickets_table(_random("tickets"), flow)
-    on_time, late = part_late(_random("late"), tickets)
+    slices = dug_ground(subject_random("dig"))
+    flow = spoil_flow(subject_random("spoil"), slices)
+    tickets = tickets_table(subject_random("tickets"), flow)
+    on_time, late = part_late(subject_random("late"), tickets)
     return {
-        "returns": returns_table(_random("returns"), slices),
-        "belt": belt_table(_random("belt"), flow),
+        "returns": returns_table(subject_random("returns"), slices),
+        "belt": belt_table(subject_random("belt"), flow),
         "loads": on_time,
-        "loads_late": late_table(_random("untidy"), on_time, late),
-        "stock": stock_table(_random("stock"), flow),
+        "loads_late": late_table(subject_random("untidy"), on_time, late),
+        "stock": stock_table(subject_random("stock"), flow),
         "holds": holds_table(),
-        "surveys": surveys_table(_random("surveys"), slices),
-        "receipts": receipts_table(_random("receipts"), tickets),
+        "surveys": surveys_table(subject_random("surveys"), slices),
+        "receipts": receipts_table(subject_random("receipts"), tickets),
         "baseline": baseline_table(),
         "closures": closures_table(),
     }
@@ -50,7 +50,9 @@ def record_tables() -> dict[str, list[Row]]:
 
 def survey_tables() -> dict[str, list[Row]]:
     """The list of surveys with points, and the points of each, by name."""
-    return {"surveys": survey_files_table()} | point_tables(_random, dug_ground(_random("dig")))
+    return {"surveys": survey_files_table()} | point_tables(
+        subject_random, dug_ground(subject_random("dig"))
+    )
 
 
 def write_table(path: Path, rows: list[Row]) -> None:
