@@ -16,35 +16,43 @@ from data_demo.dig import dug_ground
 from data_demo.late_and_receipts import late_table, part_late, receipts_table
 from data_demo.others_say import baseline_table, closures_table, holds_table, surveys_table
 from data_demo.returns import returns_table
+from data_demo.scans import point_tables, survey_files_table
 from data_demo.season import SEED
 from data_demo.site_tables import Row, setup_tables
 from data_demo.spoil import spoil_flow
 from data_demo.tickets import tickets_table
 
 
-def _random(subject: str) -> Random:
+def subject_random(subject: str) -> Random:
     """A generator of its own for each subject, so that a change in one leaves the others alone."""
     return Random(f"{SEED} {subject}")
 
 
 def record_tables() -> dict[str, list[Row]]:
     """Every file of records, by name."""
-    slices = dug_ground(_random("dig"))
-    flow = spoil_flow(_random("spoil"), slices)
-    tickets = tickets_table(_random("tickets"), flow)
-    on_time, late = part_late(_random("late"), tickets)
+    slices = dug_ground(subject_random("dig"))
+    flow = spoil_flow(subject_random("spoil"), slices)
+    tickets = tickets_table(subject_random("tickets"), flow)
+    on_time, late = part_late(subject_random("late"), tickets)
     return {
-        "returns": returns_table(_random("returns"), slices),
-        "belt": belt_table(_random("belt"), flow),
+        "returns": returns_table(subject_random("returns"), slices),
+        "belt": belt_table(subject_random("belt"), flow),
         "loads": on_time,
-        "loads_late": late_table(_random("untidy"), on_time, late),
-        "stock": stock_table(_random("stock"), flow),
+        "loads_late": late_table(subject_random("untidy"), on_time, late),
+        "stock": stock_table(subject_random("stock"), flow),
         "holds": holds_table(),
-        "surveys": surveys_table(_random("surveys"), slices),
-        "receipts": receipts_table(_random("receipts"), tickets),
+        "surveys": surveys_table(subject_random("surveys"), slices),
+        "receipts": receipts_table(subject_random("receipts"), tickets),
         "baseline": baseline_table(),
         "closures": closures_table(),
     }
+
+
+def survey_tables() -> dict[str, list[Row]]:
+    """The list of surveys with points, and the points of each, by name."""
+    return {"surveys": survey_files_table()} | point_tables(
+        subject_random, dug_ground(subject_random("dig"))
+    )
 
 
 def write_table(path: Path, rows: list[Row]) -> None:
@@ -56,9 +64,10 @@ def write_table(path: Path, rows: list[Row]) -> None:
 
 
 def write_all(folder: Path) -> int:
-    """Write `setup/` and `records/` into a folder; the number of rows written."""
+    """Write `setup/`, `records/` and `surveys/` into a folder; the number of rows written."""
     count = 0
-    for name, tables in (("setup", setup_tables()), ("records", record_tables())):
+    parts = {"setup": setup_tables(), "records": record_tables(), "surveys": survey_tables()}
+    for name, tables in parts.items():
         (folder / name).mkdir(parents=True, exist_ok=True)
         for table, rows in tables.items():
             write_table(folder / name / f"{table}.csv", rows)
@@ -73,7 +82,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         "--out",
         type=Path,
         default=Path(__file__).parent,
-        help="folder to write setup/ and records/ into (default: the folder of this file)",
+        help="folder to write the files into (default: the folder of this file)",
     )
     folder: Path = parser.parse_args(arguments).out
     print(f"Wrote {write_all(folder)} rows into {folder}.")

@@ -7,7 +7,7 @@ from random import Random
 
 from data_demo.dig import Slice
 from data_demo.season import BREACH_CLOSED_ID, SURVEYS, hold_decisions
-from data_demo.site_tables import OPENS, VEHICLE, ZONES, Row, design_stages
+from data_demo.site_tables import BOX_ZONES, OPENS, VEHICLE, ZONES, Row, design_stages
 
 COORDINATOR = "temporary works coordinator"
 
@@ -49,7 +49,10 @@ def holds_table() -> list[Row]:
 
 
 def surveys_table(rng: Random, slices: list[Slice]) -> list[Row]:
-    """Deepest point and bank volume to date of each open zone on each survey."""
+    """Deepest point and bank volume to date of the shaft on each survey.
+
+    The box has points instead (`scans.py`).
+    """
     rows = []
     for name, surveyed_at in SURVEYS:
         for zone in ZONES:
@@ -61,7 +64,7 @@ def surveys_table(rng: Random, slices: list[Slice]) -> list[Row]:
             design_m = design_stages(zone)[before[-1].stage - 1][0]
             lowest_m = max(before[-1].lowest_m, design_m)
             rows.append(
-                {
+                {  # zones of the box too, so that the scatter of the shaft's rows stays the same
                     "survey": name,
                     "surveyed_at": surveyed_at.isoformat(timespec="minutes"),
                     "zone": zone,
@@ -70,7 +73,7 @@ def surveys_table(rng: Random, slices: list[Slice]) -> list[Row]:
                     "method": "scan",
                 }
             )
-    return rows
+    return [row for row in rows if row["zone"] not in BOX_ZONES]
 
 
 def closures_table() -> list[Row]:

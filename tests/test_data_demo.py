@@ -220,7 +220,10 @@ def test_only_the_closed_and_the_open_breach_go_below_the_permitted_level(site: 
     ]
 
 
-def test_surveys_find_what_the_returns_add_up_to_within_two_per_cent(site: Site) -> None:
+def test_surveys_of_the_shaft_find_what_the_returns_add_up_to_within_two_per_cent(
+    site: Site,
+) -> None:
+    assert {survey["zone"] for survey in rows_of("surveys")} == {"S"}
     for survey in rows_of("surveys"):
         returned = sum(
             bank_m3_of(row, site)
