@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Select, literal
+from sqlalchemy import Select, literal, select
 
 from tracker.domain.site import Site
 from tracker.domain.surface.dig_region import reduction_levels
@@ -82,10 +82,13 @@ def surfaces_to(
 
 def picture_of_survey(ledger: LedgerReads, entry_id: str) -> str:
     """The picture of a surveyed surface as text. Raises EntryNotFound."""
-    entry = ledger.stored(entry_id).entry
-    if not isinstance(entry, SurveySurface):
+    table = TABLES["survey_surfaces"]
+    with ledger.reading() as conn:
+        query = select(table.c.picture).where(table.c.entry_id == entry_id)
+        picture = conn.execute(query).scalar()
+    if not picture:
         raise EntryNotFound(f"Entry {entry_id} is no surveyed surface.")
-    return entry.picture
+    return str(picture)
 
 
 def survey_checks(

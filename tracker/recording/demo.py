@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 from datetime import date
 from importlib import resources
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING
 from tracker.errors import InputError
 from tracker.recording.files import import_file
 from tracker.recording.setup import adopt_setup
+from tracker.recording.surveys import SurveyQuestions, examine_survey, record_survey
 
 if TYPE_CHECKING:
     from tracker.ledger.store import Ledger
@@ -57,4 +59,26 @@ def build_demo(ledger: Ledger) -> list[str]:
                 f"{stem}.csv: {report.recorded:,} of {report.rows:,} rows recorded"
                 + (f", {len(out)} problems kept out, such as: {out[0]}" if out else "")
             )
+        lines += _surveyed(ledger, Path(folder / "surveys"))
+    return lines
+
+
+def _surveyed(ledger: Ledger, folder: Path) -> list[str]:
+    """Record the point files of the invented surveyor, each with what he says of it."""
+    lines = []
+    with (folder / "surveys.csv").open(encoding="utf-8", newline="") as file:
+        for row in csv.DictReader(file):
+            asked = SurveyQuestions(
+                path=folder / row["file"],
+                survey=row["survey"],
+                excavation=row["excavation"],
+                surveyed_at=row["surveyed_at"],
+                method=row["method"],
+                order=row["order"],
+                filter_ground=row["filter_ground"] == "yes",
+            )
+            examined = examine_survey(ledger, asked)
+            record_survey(ledger, examined, by=_BY, reason="invented survey of the demonstration")
+            used, of = examined.report.points_used, examined.report.points_in
+            lines.append(f"{row['file']}: survey recorded from {used:,} of {of:,} points")
     return lines

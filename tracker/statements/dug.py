@@ -46,6 +46,15 @@ class DugSum:
         self.by_basis_m3[basis] += times * quantity.bank_m3
         self.u_of_stream_m3[basis, stream] += times * quantity.u_bank_m3
 
+    def include(self, other: DugSum) -> None:
+        """Add another sum to this one."""
+        self.bank_m3 += other.bank_m3
+        self.mass_t += other.mass_t
+        for basis, bank_m3 in other.by_basis_m3.items():
+            self.by_basis_m3[basis] += bank_m3
+        for place, u_m3 in other.u_of_stream_m3.items():
+            self.u_of_stream_m3[place] += u_m3
+
 
 def dug_quantity(site: Site, stream: str, basis: str, amount: int) -> Quantity:
     """What an amount in its native unit (litres, kilograms) means in every unit."""

@@ -13,6 +13,8 @@ from tracker.ledger.entries import LorryLoad
 from tracker.ledger.questions import closed_exceptions, exceeded, flagged_loads
 from tracker.statements.frame import Frame, set_up_periods
 from tracker.statements.shapes import OpenException
+from tracker.statements.survey_against_returns import open_disagreements
+from tracker.statements.surveyed import taken_to
 from tracker.statements.words import date_words
 
 # What a cap counts, and by which columns of the totals.
@@ -36,7 +38,8 @@ def open_warnings(frame: Frame) -> tuple[OpenException, ...]:
     """Open exceptions that are no breach, newest first."""
     closed = closed_exceptions(frame.ledger, frame.known_at)
     above_caps = [e for e in _of_caps(frame) if (e.rule, e.about) not in closed]
-    found = [*_of_loads(frame, closed), *above_caps]
+    surveyed = open_disagreements(frame, taken_to(frame), closed)
+    found = [*_of_loads(frame, closed), *above_caps, *surveyed]
     return tuple(sorted(found, key=lambda e: (e.work_date, e.about), reverse=True))
 
 

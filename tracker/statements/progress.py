@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
@@ -35,10 +36,12 @@ from tracker.statements.shapes import (
     ExcavationProgress,
     GroundLine,
     OpenException,
+    ProfilePoint,
     ProgressStatement,
     StageProgress,
     ZoneProgress,
 )
+from tracker.statements.survey_picture import survey_picture, zone_profile
 from tracker.statements.surveyed import (
     FROM_VOLUME,
     ZoneDug,
@@ -88,7 +91,8 @@ def progress_statement(
 def _zone(frame: Frame, standing: Standing, volume: ZoneDug) -> ZoneProgress:
     zone = standing.zone
     formation_m = frame.site.formation_level_m(zone.zone)
-    along = _along(frame, zone)
+    axis = _Axis.of(frame, zone.excavation)
+    along = axis.span_m(zone)
     lowest, survey = standing.lowest, volume.survey
     return ZoneProgress(
         excavation=zone.excavation,
@@ -112,6 +116,7 @@ def _zone(frame: Frame, standing: Standing, volume: ZoneDug) -> ZoneProgress:
         survey="" if survey is None else survey.entry.survey,
         surveyed_on=None if survey is None else survey.entry.work_date,
         since_survey_m3=None if survey is None else volume.since_m3,
+        profile=axis.profile(frame, zone, volume),
         accepted_m2=accepted_m2(standing),
         ground=tuple(
             GroundLine(g.upper_level_m, g.lower_level_m, g.stream)
@@ -122,13 +127,30 @@ def _zone(frame: Frame, standing: Standing, volume: ZoneDug) -> ZoneProgress:
     )
 
 
-def _along(frame: Frame, zone: Zone) -> tuple[float, float]:
-    """Extent of a zone along the long axis of its excavation, from that excavation's end [m]."""
-    corners = [p for z in frame.site.zones_of(zone.excavation) for p in z.outline]
-    axis = _long_axis(corners)
-    start = min(_dot(p, axis) for p in corners)
-    along = [_dot(p, axis) - start for p in zone.outline]
-    return min(along), max(along)
+@dataclass(frozen=True, slots=True)
+class _Axis:
+    """The long axis of an excavation, and where its distances count from [m]."""
+
+    direction: _Point
+    start_m: float
+
+    @classmethod
+    def of(cls, frame: Frame, excavation: str) -> _Axis:
+        corners = [p for z in frame.site.zones_of(excavation) for p in z.outline]
+        direction = _long_axis(corners)
+        return cls(direction, min(_dot(p, direction) for p in corners))
+
+    def span_m(self, zone: Zone) -> _Point:
+        """Extent of a zone along the axis."""
+        along = [_dot(p, self.direction) - self.start_m for p in zone.outline]
+        return min(along), max(along)
+
+    def profile(self, frame: Frame, zone: Zone, volume: ZoneDug) -> tuple[ProfilePoint, ...]:
+        """Levels along a zone by the survey that its volume rests on."""
+        if volume.survey is None:
+            return ()
+        picture = survey_picture(frame.ledger, volume.survey.entry.entry_id)
+        return zone_profile(picture, zone.zone, self.direction, self.start_m, self.span_m(zone))
 
 
 def _long_axis(corners: list[_Point]) -> _Point:

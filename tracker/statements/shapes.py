@@ -115,6 +115,16 @@ class GroundLine:
 
 
 @dataclass(frozen=True, slots=True)
+class ProfilePoint:
+    """Surveyed levels across a zone at one place along the excavation [m above site datum]."""
+
+    along_m: float
+    mean_level_m: float
+    low_level_m: float
+    high_level_m: float
+
+
+@dataclass(frozen=True, slots=True)
 class ZoneProgress:
     """One zone against its design dig levels."""
 
@@ -139,6 +149,7 @@ class ZoneProgress:
     survey: str  # that the volume rests on to its date; empty where there is none
     surveyed_on: date | None
     since_survey_m3: float | None  # of the volume, what was returned after the survey
+    profile: tuple[ProfilePoint, ...]  # of that survey
     accepted_m2: float
     ground: tuple[GroundLine, ...]
     stages: tuple[StageProgress, ...]

@@ -7,7 +7,6 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import pairwise
 
 from tracker.domain.levels import overdig_split, plan_area
 from tracker.domain.site import Zone
@@ -77,11 +76,9 @@ def _last_of_zones(frame: Frame, taken: Sequence[Taken]) -> dict[str, Taken]:
 
 @dataclass(frozen=True, slots=True)
 class _Returned:
-    """What the returns say, all of them or those after a survey."""
+    """What the returns say by (zone, stage, band), all of them or those after a survey."""
 
-    by_zone: Mapping[tuple[str], DugSum]
-    by_stage: Mapping[tuple[str, int], DugSum]
-    by_band: Mapping[tuple[str, str], DugSum]
+    sums: Mapping[tuple[str, int, str], DugSum]
     general_mm: Mapping[str, int]
     since: date
     also: tuple[DigReturn, ...]
@@ -98,24 +95,34 @@ class _Returned:
         for one in also:
             if one.to_level_mm is not None:
                 general[one.zone] = min(general.get(one.zone, one.to_level_mm), one.to_level_mm)
-        return cls(
-            dug(frame, ("zone",), since=since, also=also),
-            dug(frame, ("zone", "stage"), since=since, also=also),
-            dug(frame, ("zone", "detail"), since=since, also=also),
-            general,
-            since,
-            also,
+        sums = dug(frame, ("zone", "stage", "detail"), since=since, also=also)
+        return cls(sums, general, since, also)
+
+    def of_zone(self, zone: str) -> DugSum:
+        total = DugSum()
+        for (name, _, _), part in self.sums.items():
+            if name == zone:
+                total.include(part)
+        return total
+
+    def unplaced_m3(self, zone: str) -> float:
+        return sum(
+            p.bank_m3 for (name, _, band), p in self.sums.items() if name == zone and not band
         )
 
     def of_stages(self, zone: str) -> dict[int, float]:
-        return {n: total.bank_m3 for (name, n), total in self.by_stage.items() if name == zone}
+        found: dict[int, float] = defaultdict(float)
+        for (name, stage, _), part in self.sums.items():
+            if name == zone:
+                found[stage] += part.bank_m3
+        return found
 
     def of_metres(self, zone: str) -> dict[int, float]:
-        return {
-            int(band): total.bank_m3
-            for (name, band), total in self.by_band.items()
-            if name == zone and band
-        }
+        found: dict[int, float] = defaultdict(float)
+        for (name, _, band), part in self.sums.items():
+            if name == zone and band:
+                found[int(band)] += part.bank_m3
+        return found
 
     def overdig_m3(self, frame: Frame, zone: str) -> float:
         """Bank volume dug below formation, from the few returns that went there."""
@@ -143,7 +150,7 @@ def _overdig_of(frame: Frame, entry: DigReturn, formation_m: float) -> float:
 
 def _by_returns(frame: Frame, zone: Zone, returned: _Returned) -> ZoneDug:
     name = zone.zone
-    total = returned.by_zone.get((name,), DugSum())
+    total = returned.of_zone(name)
     overdig_m3 = returned.overdig_m3(frame, name)
     level_m, how = zone.ground_level_m - total.bank_m3 / plan_area(zone, zone.ground_level_m), ""
     if name in returned.general_mm:
@@ -155,7 +162,7 @@ def _by_returns(frame: Frame, zone: Zone, returned: _Returned) -> ZoneDug:
         u_m3=total.u_bank_m3,
         by_stage_m3=returned.of_stages(name),
         by_metre_m3=returned.of_metres(name),
-        unplaced_m3=returned.by_band.get((name, ""), DugSum()).bank_m3,
+        unplaced_m3=returned.unplaced_m3(name),
         survey=None,
         since_m3=total.bank_m3,
         level_m=level_m,
@@ -170,7 +177,7 @@ def _by_survey(
     ground = ground_before(frame.site, zone.excavation, taken, entry.surveyed_at)[name]
     stages = dug_by_stage(frame.site, name, ground, survey.reduced)
     whole, below = sum(stages.values(), Net()), stages[BELOW_FORMATION].net_m3
-    later = returned.by_zone.get((name,), DugSum())
+    later = returned.of_zone(name)
     overdig_m3 = returned.overdig_m3(frame, name)
     u_later_m3 = returned_u_m3(later.by_basis_m3, later.u_bank_m3)
     level_m, how = _mean_level(survey.reduced, name), SURVEYED
@@ -184,7 +191,7 @@ def _by_survey(
         u_m3=math.hypot(whole.uncertainty.combined_m3, u_later_m3),
         by_stage_m3=_sum_of(by_stage, returned.of_stages(name)),
         by_metre_m3=_sum_of(_by_metre(zone, ground, survey), returned.of_metres(name)),
-        unplaced_m3=returned.by_band.get((name, ""), DugSum()).bank_m3,
+        unplaced_m3=returned.unplaced_m3(name),
         survey=survey,
         since_m3=later.bank_m3,
         level_m=level_m,
@@ -204,15 +211,16 @@ def _mean_level(survey: ReducedSurvey, zone: str) -> float:
 
 
 def _by_metre(zone: Zone, ground: ReducedSurvey, survey: Taken) -> dict[int, float]:
-    """Net volume by whole metre from the highest the levels reach to the lowest."""
-    metres = [level for level in survey.reduced.table.levels_m if level == round(level)]
-    edges = [(BELOW, metres[0]), *pairwise(metres), (metres[-1], ABOVE)]
-    found = {}
-    for lower, upper in edges:
-        net_m3 = ground_dug(ground, survey.reduced, zone, upper, lower).net_m3
-        if abs(net_m3) > 1e-6:
-            found[int(lower if lower != BELOW else upper - 1)] = net_m3
-    return found
+    """Net volume by whole metre, named by its bottom; the outermost take all that lies beyond."""
+    metres = [float(m) for m in survey.reduced.table.levels_m if m == round(m)]
+    edges = [ABOVE, *reversed(metres[1:-1]), BELOW]
+    nets = ground_dug(ground, survey.reduced, zone, edges)
+    bottoms = reversed(metres[:-1])
+    return {
+        int(bottom): net.net_m3
+        for bottom, net in zip(bottoms, nets, strict=True)
+        if abs(net.net_m3) > 1e-6
+    }
 
 
 def _sum_of(one: Mapping[int, float], other: Mapping[int, float]) -> dict[int, float]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -54,7 +55,7 @@ class Region:
         wall = self.outline.boundary.buffer(0.005)
         return np.array([polygon.boundary.intersection(wall).length for polygon in self.polygons])
 
-    @property
+    @cached_property
     def zone_keys(self) -> tuple[str, ...]:
         """For each zone: the same for the same name in the same place, to a millimetre."""
         return tuple(

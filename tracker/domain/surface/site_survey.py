@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from tracker.domain.site import Site
+from functools import lru_cache
+
+from tracker.domain.site import Site, Zone
 from tracker.domain.surface.dig_region import excavation_region, reduction_levels
 from tracker.domain.surface.net import Net, ground_dug
 from tracker.domain.surface.reduced import ReducedSurvey, level_ground
+from tracker.domain.surface.region import Region
 from tracker.domain.surface.void_table import FULL_COVER
 from tracker.domain.surface.volumes import ABOVE, BELOW
 from tracker.domain.survey_check import BELOW_FORMATION
@@ -13,9 +16,13 @@ from tracker.domain.survey_check import BELOW_FORMATION
 
 def flat_ground(site: Site, excavation: str) -> ReducedSurvey:
     """The ground of the set-up, each zone at its level: dug from it, unless it was surveyed."""
-    levels = {zone.zone: zone.ground_level_m for zone in site.zones_of(excavation)}
     where = excavation_region(site, excavation)
-    return level_ground(where, levels, reduction_levels(site, excavation))
+    return _flat(where, site.zones_of(excavation), tuple(reduction_levels(site, excavation)))
+
+
+@lru_cache(maxsize=32)
+def _flat(where: Region, zones: tuple[Zone, ...], levels_m: tuple[float, ...]) -> ReducedSurvey:
+    return level_ground(where, {zone.zone: zone.ground_level_m for zone in zones}, levels_m)
 
 
 def whole_zones(site: Site, excavation: str, survey: ReducedSurvey) -> tuple[str, ...]:
@@ -32,27 +39,22 @@ def whole_zones(site: Site, excavation: str, survey: ReducedSurvey) -> tuple[str
     )
 
 
-def stage_bands(site: Site, zone: str) -> tuple[tuple[int, float, float], ...]:
-    """(stage, from level, to level) from the top down [m]; then what lies below formation.
+def stage_edges(site: Site, zone: str) -> tuple[float, ...]:
+    """The levels between the stages of a zone, from above all ground to below all digging [m].
 
-    The first stage takes all ground above its design level, whatever the ground level.
+    The first stage takes all ground above its design level, whatever the ground level; the last
+    band lies below formation.
     """
-    stages = site.stages_of(zone)
-    tops = [ABOVE, *(stage.design_level_m for stage in stages)]
-    numbers = [*(stage.stage for stage in stages), BELOW_FORMATION]
-    bottoms = [*(stage.design_level_m for stage in stages), BELOW]
-    return tuple(zip(numbers, tops, bottoms, strict=True))
+    return (ABOVE, *(stage.design_level_m for stage in site.stages_of(zone)), BELOW)
 
 
 def dug_by_stage(
     site: Site, zone: str, before: ReducedSurvey, after: ReducedSurvey
 ) -> dict[int, Net]:
-    """Net bank volume dug in each stage of a zone, and below its formation [m³].
+    """Net bank volume dug in each stage of a zone, and BELOW_FORMATION [m³].
 
     Raises InputError for unlike zones, or levels at which a survey was not reduced.
     """
-    described = site.zone(zone)
-    return {
-        stage: ground_dug(before, after, described, upper, lower)
-        for stage, upper, lower in stage_bands(site, zone)
-    }
+    numbers = [*(stage.stage for stage in site.stages_of(zone)), BELOW_FORMATION]
+    nets = ground_dug(before, after, site.zone(zone), stage_edges(site, zone))
+    return dict(zip(numbers, nets, strict=True))

@@ -62,32 +62,6 @@ def net_by_zone_m3(before: VoidTable, after: VoidTable) -> Floats:
     return before.level_integral_m3 - after.level_integral_m3
 
 
-def volume_between_m3(
-    before: VoidTable, after: VoidTable, zone: str, upper_m: float, lower_m: float
-) -> float:
-    """Net bank volume dug in a zone between two levels, such as those of a dig stage [m³].
-
-    net = (after(upper) - after(lower)) - (before(upper) - before(lower))
-
-    The upper level may be ABOVE, the lower BELOW: all that was dug. Raises InputError for a level
-    at which a table was not reduced.
-    """
-    check_alike(before, after)
-    if upper_m <= lower_m:
-        raise InputError(f"The upper level {upper_m:g} m must lie above the lower {lower_m:g} m.")
-    row = after.zone_index(zone)
-
-    def below(level_m: float) -> float:
-        if level_m == BELOW:
-            return 0.0
-        if level_m == ABOVE:
-            return float(before.level_integral_m3[row] - after.level_integral_m3[row])
-        late, early = after.level_index(level_m), before.level_index(level_m)
-        return float(after.void_m3[row, late] - before.void_m3[row, early])
-
-    return below(upper_m) - below(lower_m)
-
-
 def bands_m3(before: VoidTable, after: VoidTable) -> Floats:
     """Net bank volume dug by zone and band [m³].
 
