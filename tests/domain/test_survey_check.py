@@ -36,6 +36,7 @@ def test_limits_count_only_what_the_uncertainty_cannot_explain():
 
 def test_where_nothing_was_surveyed_there_is_no_percentage_and_still_a_verdict():
     assert line(50.0, surveyed_m3=0.0).percent is None
+    assert line(50.0, surveyed_m3=5.0).percent is None
     assert line(50.0, surveyed_m3=0.0).severity(30, 60) == "red"
 
 

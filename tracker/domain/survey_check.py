@@ -42,8 +42,10 @@ class CheckLine:
 
     @property
     def percent(self) -> float | None:
-        """The difference in percent of the surveyed volume; None where that is nothing."""
-        return 100.0 * self.difference_m3 / self.surveyed_m3 if self.surveyed_m3 else None
+        """The difference in percent of the surveyed volume; None where that is as good as nothing."""
+        if abs(self.surveyed_m3) <= 2.0 * self.u_surveyed_m3:
+            return None
+        return 100.0 * self.difference_m3 / self.surveyed_m3
 
     @property
     def u_difference_m3(self) -> float:

@@ -25,6 +25,7 @@ class Compared:
     """What a survey says was dug, by zone and stage, and what the returns say of the same."""
 
     survey: Taken
+    since: Taken | None
     before: Mapping[str, ReducedSurvey]  # of the zones compared
     nets: Mapping[str, Mapping[int, Net]]
     lines: tuple[CheckLine, ...]  # zone by zone: the whole zone, then its stages
@@ -62,6 +63,7 @@ def compared(
     checks = survey_checks(frame.ledger, frame.as_of, frame.known_at)
     return Compared(
         survey,
+        since,
         {zone: before[zone] for zone in zones},
         nets,
         tuple(lines),
@@ -132,8 +134,8 @@ def _line(zone: str, stage: int | None, net: Net, said: DugSum) -> CheckLine:
 
 
 def claimed_otherwise(found: Compared) -> list[str]:
-    """Where what a survey says now differs from what it said when it was recorded."""
-    if found.check is None:
+    """Where what a survey says from the ground differs from what it said when it was recorded."""
+    if found.check is None or found.since is not None:
         return []
     claimed: dict[str, float] = defaultdict(float)
     for zone, _stage, bank_l, _u in json.loads(found.check.lines):
