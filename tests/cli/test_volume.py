@@ -10,7 +10,7 @@ from typer.testing import CliRunner
 
 from tests.recording.points.files import landxml, rows_text
 from tests.recording.points.test_cloud import scan
-from tracker.cli import volume as command
+from tracker.cli import bars
 from tracker.cli.volume import add_to
 
 APP = typer.Typer()
@@ -244,7 +244,7 @@ def test_a_surface_that_leaves_a_gap_is_not_subtracted(folder):
 
 
 def test_above_the_bar_s_threshold_progress_is_drawn_and_json_stays_whole(folder, monkeypatch):
-    monkeypatch.setattr(command, "BAR_FROM", 1000)
+    monkeypatch.setattr(bars, "BAR_FROM", 1000)
     result = run("--after", "after.csv", "--order", "ENZ", "--from-level", "2", "--json")
     assert json.loads(result.stdout)["points_used"] == 3000
 

@@ -79,9 +79,8 @@ def statement(
     made = _made(book, name, a_work_date("--as-of", as_of, book), moment, options)
     if out is None:
         show(as_data(made), as_json, statement_lines(made))
-        return
-    written = _written(made, out)
-    show({"file": str(out), "bytes": written}, as_json, [f"Wrote {out} ({written:,} bytes)."])
+    else:
+        show_written(made, out, as_json)
 
 
 def _made(book: Ledger, name: str, as_of: Any, known_at: Any, options: dict[str, Any]) -> Any:
@@ -104,6 +103,12 @@ def _made(book: Ledger, name: str, as_of: Any, known_at: Any, options: dict[str,
         factor_year=options["factor_year"],
         fixed_kgco2e=options["fixed_kgco2e"],
     )
+
+
+def show_written(made: Any, out: Path, as_json: bool) -> None:
+    """Write a statement to a file of the format that its name ends in, and say so."""
+    written = _written(made, out)
+    show({"file": str(out), "bytes": written}, as_json, [f"Wrote {out} ({written:,} bytes)."])
 
 
 def _written(made: Any, out: Path) -> int:

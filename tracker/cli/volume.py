@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from tracker.cli.answers import level, number, plain, show, spoken
+from tracker.cli.bars import reading_bar, working_bar
 from tracker.errors import InputError
 
 if TYPE_CHECKING:
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from tracker.domain.surface.report import MeasuredVolume
     from tracker.domain.surface.surface import Cleaning, Surface
 
-BAR_FROM = 1_000_000  # points
 CAUTION = (
     "Levels are as surveyed; the permit on site and the temporary works coordinator govern. The"
     " volume is net bank m³, without bulking."
@@ -110,7 +109,7 @@ def volume(
         if control is not None:
             _check_control(control, earlier_points, points)
     surfaces = [later] if isinstance(earlier, float) else [earlier, later]
-    with _bar("Estimating", sum(s.points_used for s in surfaces)):
+    with working_bar("Estimating", sum(s.points_used for s in surfaces)):
         answer = measured_volume(later, earlier, cut_m, accuracy)
     _say(_notes(where, surfaces, answer))
     show(_data(answer, surfaces), as_json, _lines(answer, surfaces))
@@ -177,47 +176,13 @@ def _surface(path: Path, where: Region, how: _How, cleaning: Cleaning) -> tuple[
     from tracker.recording.points.read import read_survey, surface_from
 
     placed = shapely.transform(where.outline, lambda xy: xy + where.origin_m)
-    with _reading(path) as progress:
+    with reading_bar(path) as progress:
         survey = read_survey(
             path, placed, how.order, how.unit, how.datum_shift_m, progress=progress
         )
     _say(survey.notes)
-    with _bar(f"Joining {path.name}", len(survey.points_m)):
+    with working_bar(f"Joining {path.name}", len(survey.points_m)):
         return surface_from(survey, where, cleaning), survey.places_m
-
-
-@contextmanager
-def _reading(path: Path) -> Iterator[Callable[[int, int], None]]:
-    """A bar that appears once a file turns out to hold more than a million points."""
-    with _progress() as bar:
-        tasks: list[Any] = []
-
-        def progress(done: int, of: int) -> None:
-            if of > BAR_FROM:
-                if not tasks:
-                    tasks.append(bar.add_task(f"Reading {path.name}", total=of))
-                bar.update(tasks[0], completed=done, total=of)
-
-        yield progress
-
-
-@contextmanager
-def _bar(title: str, points: int) -> Iterator[None]:
-    """A bar without an end, for work on more than a million points."""
-    if points <= BAR_FROM:
-        yield
-        return
-    with _progress() as bar:
-        bar.add_task(title, total=None)
-        yield
-
-
-def _progress() -> Any:
-    from rich.console import Console
-    from rich.progress import Progress
-
-    console = Console(stderr=True)
-    return Progress(console=console, transient=True, disable=not console.is_terminal)
 
 
 def _notes(where: Region, surfaces: list[Surface], answer: MeasuredVolume) -> list[str]:
@@ -262,10 +227,11 @@ def _data(answer: MeasuredVolume, surfaces: list[Surface]) -> dict[str, Any]:
 
 
 def _lines(answer: MeasuredVolume, surfaces: list[Surface]) -> list[str]:
-    u, covered = answer.uncertainty, answer.coverage
-    second = answer.second_method_difference_percent
-    rejected = [f"{n:,} {why.replace('_', ' ')}" for why, n in _rejected(surfaces).items() if n]
-    used = sum(s.points_used for s in surfaces)
+    from tracker.cli.lines import coverage_lines, u_line
+
+    u = answer.uncertainty
+    rejected = _rejected(surfaces)
+    used, of = sum(s.points_used for s in surfaces), sum(s.points_in for s in surfaces)
     return [
         f"Net {plain(answer.net_m3, 'm³ bank')} ± {plain(u.expanded_m3, 'm³')} (twice the standard"
         " uncertainty)",
@@ -274,15 +240,9 @@ def _lines(answer: MeasuredVolume, surfaces: list[Surface]) -> list[str]:
             f" {plain(b.net_m3, 'm³')}, standard uncertainty {plain(part.combined_m3, 'm³')}"
             for b, part in answer.bands
         ),
-        f"Area {plain(covered.area_m2, 'm²')}: {covered.covered_percent:.1f} % covered,"
-        f" {covered.wall_extrapolated_percent:.1f} % extrapolated to the wall,"
-        f" {covered.long_edge_percent:.1f} % under long triangles; longest side"
-        f" {covered.largest_gap_m:.2f} m, {covered.points_per_m2:.2f} points/m²",
-        f"Points used: {used:,} of {sum(s.points_in for s in surfaces):,}; left out:"
-        f" {', '.join(rejected) or 'none'}",
-        "Second method (grid): " + ("not possible" if second is None else f"{second:+.3f} %"),
-        f"Standard uncertainty: points {plain(u.random_m3, 'm³')}, level"
-        f" {plain(u.level_m3, 'm³')}, wall line {plain(u.edge_m3, 'm³')}, interpolation"
-        f" {plain(u.interpolation_m3, 'm³')}; combined {plain(u.combined_m3, 'm³')}",
+        *coverage_lines(
+            answer.coverage, used, of, rejected, answer.second_method_difference_percent
+        ),
+        u_line(u),
         CAUTION,
     ]

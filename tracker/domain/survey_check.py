@@ -42,7 +42,7 @@ class CheckLine:
 
     @property
     def percent(self) -> float | None:
-        """The difference in percent of the surveyed volume; None where that is as good as nothing."""
+        """The difference in percent of the surveyed volume; None where that is next to nothing."""
         if abs(self.surveyed_m3) <= 2.0 * self.u_surveyed_m3:
             return None
         return 100.0 * self.difference_m3 / self.surveyed_m3

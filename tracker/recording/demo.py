@@ -78,7 +78,7 @@ def _surveyed(ledger: Ledger, folder: Path) -> list[str]:
                 filter_ground=row["filter_ground"] == "yes",
             )
             examined = examine_survey(ledger, asked)
-            record_survey(ledger, examined, by=_BY, reason="invented survey of the demonstration")
+            record_survey(ledger, examined, by=_BY)
             used, of = examined.report.points_used, examined.report.points_in
             lines.append(f"{row['file']}: survey recorded from {used:,} of {of:,} points")
     return lines

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
-from pathlib import Path
 
 import numpy as np
-import shapely
 
 from tracker.domain.site import Site
 from tracker.domain.surface.coverage import coverage, gate_findings, gates_of
@@ -19,51 +17,31 @@ from tracker.domain.surface.ground_filter import GroundFilter
 from tracker.domain.surface.net import Net
 from tracker.domain.surface.picture import Picture, picture_of, picture_text
 from tracker.domain.surface.reduced import ReducedSurvey, reduced_survey, survey_text
-from tracker.domain.surface.region import Area, Floats, Region
+from tracker.domain.surface.region import Floats, Region
 from tracker.domain.surface.report import SurveyReport
 from tracker.domain.surface.site_survey import dug_by_stage, whole_zones
 from tracker.domain.surface.surface import Cleaning, Surface
-from tracker.domain.surface.uncertainty import Accuracy
-from tracker.errors import DuplicateEntry, InputError, Problem, UnknownName
-from tracker.ledger.entries import Entry, SurveyCheck, SurveySurface
+from tracker.errors import DuplicateEntry, EntryNotFound, InputError, Problem, UnknownName
+from tracker.ledger.entries import Entry, SurveyCheck, SurveySurface, new_id
 from tracker.ledger.store import Ledger
 from tracker.ledger.surveys import Taken, ground_before, taken_surveys
 from tracker.recording.columns import KINDS
 from tracker.recording.entry import checked_row
 from tracker.recording.fields import Fields
 from tracker.recording.points.parsed import Progress, in_silence
-from tracker.recording.points.read import METRES, SurveyFile, read_survey, surface_from
+from tracker.recording.points.read import SurveyFile, read_survey, surface_from
 from tracker.recording.refused import RowRefused
-from tracker.recording.setups import Setup, setups_of
+from tracker.recording.setups import Setup
+from tracker.recording.survey_questions import (
+    DATUMS,
+    SurveyQuestions,
+    checked,
+    cleaning,
+    file_asked,
+    placed,
+)
 
-DATUMS = ("site", "national")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SurveyQuestions:
-    """What must be said of a file of points before it is read. Lengths in metres.
-
-    `surveyed_at` is local unless it has an offset. `datum` says what the levels of the file stand
-    on; `datum_shift_m` is added to them besides. `boundary` is the ring of a survey of a part,
-    `earlier` the file of the recorded survey `laid_over`, which that part changes.
-    """
-
-    path: Path
-    survey: str
-    excavation: str
-    surveyed_at: str
-    method: str = "scan"
-    order: str = ""
-    unit: str = "m"
-    datum: str = "site"
-    datum_shift_m: float = 0.0
-    thin_m: float | None = None
-    filter_ground: bool = False
-    original_ground: bool = False
-    boundary: Floats | None = None
-    laid_over: str = ""
-    earlier: Path | None = None
-    accuracy: Accuracy = field(default_factory=Accuracy)
+__all__ = ["DATUMS", "Examined", "SurveyQuestions", "examine_survey", "record_survey"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,15 +84,15 @@ def examine_survey(
     excavation; DuplicateEntry for a survey that is recorded already.
     """
     now = now or datetime.now(UTC)
-    setup, surveyed_at = _checked(ledger, asked, now)
+    setup, surveyed_at = checked(ledger, asked, now)
     site = setup.site
     taken = taken_surveys(ledger, site, date.max)
     known = [survey for survey in taken if survey.entry.excavation == asked.excavation]
     whole = excavation_region(site, asked.excavation)
     part = whole if asked.boundary is None else whole.cut_to(asked.boundary)
-    file = _read(asked, site, part, progress)
+    file = file_asked(asked, site, part, progress)
     _check_new(asked, file, known)
-    surface = surface_from(file, part, _cleaning(asked))
+    surface = surface_from(file, part, cleaning(asked))
     levels = reduction_levels(site, asked.excavation)
     reduced = reduced_survey(surface, levels, asked.accuracy)
     base = ground_before(site, asked.excavation, known, surveyed_at)
@@ -153,51 +131,36 @@ def record_survey(ledger: Ledger, examined: Examined, *, by: str, reason: str = 
     return surface.entry_id
 
 
-# --- what was asked ------------------------------------------------------------------------------
-def _checked(ledger: Ledger, asked: SurveyQuestions, now: datetime) -> tuple[Setup, datetime]:
-    """The set-up in force when the survey was made, and that moment."""
-    setups = setups_of(ledger)
-    surveyed_at = setups.latest.clock.moment(asked.surveyed_at).utc
-    if surveyed_at > now:
+def state_limits(
+    ledger: Ledger,
+    excavation: str,
+    survey: str,
+    *,
+    amber_percent: float | None,
+    red_percent: float | None,
+    reason: str,
+    by: str,
+) -> str:
+    """State other limits for a survey's check against the returns; None keeps the old one.
+
+    Gives the id of the check. Raises EntryNotFound if none stands, InputError without a reason or
+    for limits the wrong way round.
+    """
+    where = {"excavation": excavation, "survey": survey}
+    standing = ledger.current("survey_checks", where=where)
+    if not standing:
+        raise EntryNotFound(f"The check of survey {survey} was withdrawn, or never recorded.")
+    old: SurveyCheck = standing[0]
+    amber = old.amber_permille if amber_percent is None else round(amber_percent * 10)
+    red = old.red_permille if red_percent is None else round(red_percent * 10)
+    if not 0 < amber <= red:
         raise InputError(
-            f"The survey of {asked.surveyed_at} lies in the future: correct its date and time.",
-            field="surveyed_at",
+            f"Amber {amber / 10:g} % and red {red / 10:g} % do not go together: amber must be more"
+            " than 0 and not above red.",
+            field="red",
         )
-    setup = setups.on(setups.latest.clock.local(surveyed_at).date())
-    setup.site.excavation(asked.excavation)
-    for name, text in (("survey", asked.survey), ("method", asked.method)):
-        if not text.strip():
-            raise InputError("This must be filled.", field=name)
-    if asked.datum not in DATUMS:
-        raise UnknownName("datum", asked.datum, DATUMS)
-    if asked.unit not in METRES:
-        raise UnknownName("unit", asked.unit, METRES)
-    if asked.laid_over and (asked.earlier is None or asked.boundary is None):
-        raise InputError(
-            f"To lay a survey of a part over {asked.laid_over}, give its boundary and the file that"
-            f" {asked.laid_over} was recorded from.",
-            field="laid_over",
-        )
-    return setup, surveyed_at
-
-
-def _cleaning(asked: SurveyQuestions) -> Cleaning:
-    ground_filter = GroundFilter() if asked.filter_ground else None
-    return Cleaning(asked.thin_m, ground_filter, asked.accuracy.level_sigma_m)
-
-
-def _read(asked: SurveyQuestions, site: Site, part: Region, progress: Progress) -> SurveyFile:
-    shift_m = asked.datum_shift_m
-    if asked.datum == "national":
-        shift_m -= site.datum.offset_m
-    return read_survey(
-        asked.path, _placed(part), asked.order, asked.unit, shift_m, progress=progress
-    )
-
-
-def _placed(part: Region) -> Area:
-    placed: Area = shapely.transform(part.outline, lambda xy: xy + part.origin_m)
-    return placed
+    new = replace(old, entry_id=new_id(), amber_permille=amber, red_permille=red)
+    return ledger.supersede(old.entry_id, new, reason=reason, by=by).entry_id
 
 
 def _check_new(asked: SurveyQuestions, file: SurveyFile, known: Sequence[Taken]) -> None:
@@ -353,7 +316,7 @@ def _laid_over(
     assert path is not None, "checked with the questions"
     file = read_survey(
         path,
-        _placed(part),
+        placed(part),
         before.column_order,
         before.unit,
         before.datum_shift_mm / 1000.0,
@@ -366,6 +329,6 @@ def _laid_over(
             field="earlier",
         )
     thin_m = None if before.thin_mm is None else before.thin_mm / 1000.0
-    cleaning = Cleaning(thin_m, GroundFilter() if before.filtered else None)
-    reduced = reduced_survey(surface_from(file, part, cleaning), levels, asked.accuracy)
+    as_then = Cleaning(thin_m, GroundFilter() if before.filtered else None)
+    reduced = reduced_survey(surface_from(file, part, as_then), levels, asked.accuracy)
     return replace(entry, laid_over=before.survey, earlier_table=survey_text(reduced))

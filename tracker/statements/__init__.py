@@ -5,7 +5,7 @@ from tracker.statements.day import day_statement
 from tracker.statements.movements import movements_statement
 from tracker.statements.progress import progress_statement
 from tracker.statements.records import history_statement, records_statement, site_in_force
-from tracker.statements.survey import survey_statement
+from tracker.statements.survey import survey_list, survey_statement
 from tracker.statements.survey_picture import survey_picture
 
 __all__ = [
@@ -16,6 +16,7 @@ __all__ = [
     "progress_statement",
     "records_statement",
     "site_in_force",
+    "survey_list",
     "survey_picture",
     "survey_statement",
 ]

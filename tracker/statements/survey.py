@@ -15,7 +15,7 @@ from tracker.domain.surface.report import SurveyReport, report_from_text
 from tracker.domain.surface.volumes import ABOVE, BELOW, to_formation
 from tracker.domain.survey_check import BELOW_FORMATION, RETURN_U, CheckLine
 from tracker.errors import InputError, NotEnoughData, UnknownName
-from tracker.ledger.surveys import Taken, taken_surveys
+from tracker.ledger.surveys import Taken
 from tracker.statements.frame import Frame, basis, framed
 from tracker.statements.levels import Standing, standings
 from tracker.statements.survey_against_returns import Compared, claimed_otherwise, compared
@@ -30,6 +30,7 @@ from tracker.statements.survey_shapes import (
     SurveyStatement,
     TakenSurvey,
 )
+from tracker.statements.surveyed import taken_to
 from tracker.statements.words import date_words
 
 if TYPE_CHECKING:
@@ -54,11 +55,7 @@ def survey_statement(
         frame = framed(ledger, as_of, known_at)
         name = excavation or frame.site.excavations[0].excavation
         title = frame.site.excavation(name).name
-        taken = [
-            one
-            for one in taken_surveys(ledger, frame.site, as_of, known_at)
-            if one.entry.excavation == name
-        ]
+        taken = _taken_of(frame, name)
         if not taken:
             raise NotEnoughData(
                 f"No survey of {title} is recorded to {date_words(as_of)}. Record one with `spoil"
@@ -68,6 +65,32 @@ def survey_statement(
         earlier = _earlier(taken, since, chosen) if since else None
         found = compared(frame, taken, chosen, earlier)
         return _stated(frame, title, taken, found, since)
+
+
+def survey_list(
+    ledger: LedgerReads,
+    as_of: date,
+    *,
+    excavation: str = "",
+    known_at: datetime | None = None,
+) -> tuple[TakenSurvey, ...]:
+    """The surveys of an excavation (empty: of every one) to a date, newest first.
+
+    Raises UnknownName for the excavation.
+    """
+    with ledger.reading():
+        frame = framed(ledger, as_of, known_at)
+        known = [e.excavation for e in frame.site.excavations]
+        names = [frame.site.excavation(excavation).excavation] if excavation else known
+        found = []
+        for name in names:
+            taken = _taken_of(frame, name)
+            found += [_in_list(frame, taken, one) for one in taken]
+        return tuple(sorted(found, key=lambda one: one.surveyed_at, reverse=True))
+
+
+def _taken_of(frame: Frame, excavation: str) -> list[Taken]:
+    return [one for one in taken_to(frame) if one.entry.excavation == excavation]
 
 
 def _chosen(taken: Sequence[Taken], name: str) -> Taken:
@@ -110,6 +133,8 @@ def _stated(
         filtered=entry.filtered,
         reason=entry.note,
         part_of=entry.laid_over,
+        amber_percent=None if found.check is None else found.check.amber_permille / 10.0,
+        red_percent=None if found.check is None else found.check.red_permille / 10.0,
         total=total,
         quality=_survey_quality(report),
         findings=tuple(GateFinding(f.severity, f.what, f.message) for f in report.findings),

@@ -153,6 +153,8 @@ class SurveyStatement:
     filtered: bool
     reason: str  # why it was accepted with a red gate
     part_of: str  # the survey that a survey of a part was laid over
+    amber_percent: float | None  # limits of its check against the returns; None if none stands
+    red_percent: float | None
     total: SurveyedTotal
     quality: SurveyQuality
     findings: tuple[GateFinding, ...]
