@@ -12,7 +12,7 @@ import numpy as np
 from tracker.domain.site import Site
 from tracker.domain.surface.coverage import coverage, gate_findings, gates_of
 from tracker.domain.surface.dig_region import excavation_region, reduction_levels
-from tracker.domain.surface.grid_method import second_method_difference_percent
+from tracker.domain.surface.grid_method import grid_surface
 from tracker.domain.surface.ground_filter import GroundFilter
 from tracker.domain.surface.net import Net
 from tracker.domain.surface.picture import Picture, picture_of, picture_text
@@ -21,7 +21,14 @@ from tracker.domain.surface.region import Floats, Region
 from tracker.domain.surface.report import SurveyReport
 from tracker.domain.surface.site_survey import dug_by_stage, whole_zones
 from tracker.domain.surface.surface import Cleaning, Surface
-from tracker.errors import DuplicateEntry, EntryNotFound, InputError, Problem, UnknownName
+from tracker.errors import (
+    DuplicateEntry,
+    EntryNotFound,
+    InputError,
+    NotEnoughData,
+    Problem,
+    UnknownName,
+)
 from tracker.ledger.entries import Entry, SurveyCheck, SurveySurface, new_id
 from tracker.ledger.store import Ledger
 from tracker.ledger.surveys import Taken, ground_before, taken_surveys
@@ -223,8 +230,8 @@ def _report(
     zones: Sequence[ZoneFound],
     file: SurveyFile,
 ) -> SurveyReport:
-    covered, second = coverage(surface), _second_method(surface)
     total = sum((zone.total for zone in zones if zone.total is not None), Net())
+    covered, second = coverage(surface), _second_method(surface, total.net_m3)
     share = None  # of original ground nothing is dug yet
     if total.net_m3 and not asked.original_ground:
         share = 100.0 * total.uncertainty.combined_m3 / abs(total.net_m3)
@@ -239,12 +246,18 @@ def _report(
     )
 
 
-def _second_method(surface: Surface) -> float | None:
-    """The difference of the two methods in the void below the highest point."""
-    used = surface.xyz_m[surface.triangles, 2]
-    top_m = float(used.max())
-    void_m3 = surface.area_m2.sum() * top_m - surface.area_m2 @ used.mean(axis=1)
-    return second_method_difference_percent(float(void_m3), surface, top_m)
+def _second_method(surface: Surface, net_m3: float) -> float | None:
+    """How far the grid lies from the triangles, in percent of the volume dug.
+
+    Of a metre's depth at least: where little is dug yet, millimetres would be many percent.
+    """
+    try:
+        grid_m3 = grid_surface(surface).level_integral_m3()
+    except NotEnoughData:
+        return None
+    corner_levels = surface.xyz_m[surface.triangles, 2]
+    integral_m3 = float(surface.area_m2 @ corner_levels.mean(axis=1))
+    return 100.0 * (integral_m3 - grid_m3) / max(abs(net_m3), surface.region.area_m2)
 
 
 def _surface_entry(
