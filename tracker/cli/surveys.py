@@ -24,7 +24,17 @@ from tracker.cli.places import (
     opened,
 )
 from tracker.cli.statements import Out, show_written
-from tracker.cli.volume import DatumU, FilterGround, Order, Shift, Sigma, Thin, Unit, WallU
+from tracker.cli.volume import (
+    DatumU,
+    FilterGround,
+    Order,
+    Shift,
+    Sigma,
+    Thin,
+    Unit,
+    WallU,
+    thin_cell_m,
+)
 from tracker.errors import InputError
 
 if TYPE_CHECKING:
@@ -129,7 +139,7 @@ def import_(
         unit=unit,
         datum=datum,
         datum_shift_m=level("--datum-shift", datum_shift),
-        thin_m=None if thin is None else number("--thin", thin),
+        thin_m=thin_cell_m(thin),
         filter_ground=filter_ground,
         original_ground=original_ground,
         boundary=_ring(boundary),
@@ -142,7 +152,7 @@ def import_(
     if not as_json:
         for line in _report(examined):
             typer.echo(line)
-    asked_at_keyboard = not (accept or as_json) and sys.stdin.isatty()
+    asked_at_keyboard = not (accept or as_json) and _somebody_there()
     entry = None
     if accept or (asked_at_keyboard and typer.confirm("Record this survey?")):
         entry = record_survey(book, examined, by=named_by(by), reason=reason)
@@ -152,6 +162,10 @@ def import_(
         else "Nothing is recorded yet. If the report holds, run this again with --accept."
     )
     show(_data(examined, entry), as_json, ["", said])
+
+
+def _somebody_there() -> bool:
+    return sys.stdin.isatty()
 
 
 def _ring(boundary: Path | None) -> Floats | None:

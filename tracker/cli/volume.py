@@ -139,10 +139,15 @@ def _cleaning(thin: str | None, filter_ground: bool, sigma_m: float) -> Cleaning
     from tracker.domain.surface.ground_filter import GroundFilter
     from tracker.domain.surface.surface import Cleaning
 
+    return Cleaning(thin_cell_m(thin), GroundFilter() if filter_ground else None, sigma_m)
+
+
+def thin_cell_m(thin: str | None) -> float | None:
+    """The width of the cells that --thin asks for [m]. Raises InputError that names the option."""
     thin_m = None if thin is None else number("--thin", thin)
     if thin_m is not None and thin_m < 0.001:
         raise InputError(f"--thin is {thin}; a cell is 0.001 m wide at least.", field="--thin")
-    return Cleaning(thin_m, GroundFilter() if filter_ground else None, sigma_m)
+    return thin_m
 
 
 def _region(outline: Path, zones: Path | None) -> Region:

@@ -282,11 +282,13 @@ def closed_exceptions(
 
 
 def last_work_date(ledger: LedgerReads) -> date | None:
-    """The latest day with anything counted on it; None for an empty ledger."""
-    day = DAILY_TOTALS.c.day
-    query = select(day).where(DAILY_TOTALS.c.amount != 0).order_by(day.desc()).limit(1)
+    """The latest day with anything counted on it, or surveyed; None for an empty ledger."""
+    day, surveyed = DAILY_TOTALS.c.day, TABLES["survey_surfaces"]
+    counted = select(day).where(DAILY_TOTALS.c.amount != 0).order_by(day.desc()).limit(1)
+    latest = select(func.max(current_rows(surveyed).subquery().c.work_date))
     with ledger.reading() as conn:
-        return conn.execute(query).scalar()
+        found = [conn.execute(query).scalar() for query in (counted, latest)]
+    return max((on for on in found if on is not None), default=None)
 
 
 def search(
