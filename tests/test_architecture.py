@@ -290,6 +290,7 @@ THROUGH = {
     "tracker/ledger/migrations/versions/v0002_survey_surfaces.py": "tests/ledger/test_schema.py",
     "tracker/cli/solids.py": "tests/cli/test_calculators.py",
     "tracker/cli/survey_lines.py": "tests/cli/test_surveys.py",
+    "tracker/recording/survey_earlier.py": "tests/recording/test_surveys.py",
     "tracker/recording/survey_questions.py": "tests/recording/test_surveys.py",
     "tracker/statements/survey_against_returns.py": "tests/statements/test_survey.py",
     "tracker/statements/survey_shapes.py": "tests/statements/test_survey.py",

@@ -176,7 +176,7 @@ def test_a_survey_of_a_part_says_what_changed_inside_its_boundary(pit, surveyed,
     surveyed(pit)
     ring = np.array([(2.0, 2.0), (8.0, 2.0), (8.0, 8.0), (2.0, 8.0)])
     surveyed(pit, (101.6, 103.5), survey="S2", surveyed_at="2026-10-23 20:00", boundary=ring,
-             laid_over="S1", earlier=tmp_path / "S1.csv")  # fmt: skip
+             earlier=tmp_path / "S1.csv")  # fmt: skip
     found = survey_statement(pit, ON)
     assert found.part_of == "S1"
     assert sum(band.net_m3 for band in found.bands) == pytest.approx(36 * 0.5)

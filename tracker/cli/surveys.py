@@ -60,11 +60,12 @@ Datum = Annotated[str, typer.Option(metavar="NAME", help="Of the file's levels: 
 Boundary = Annotated[
     Path | None, typer.Option(metavar="RING", help="Of a survey of a part: a CSV of corners E,N.")
 ]
-LaidOver = Annotated[
-    str, typer.Option(metavar="SURVEY", help="The survey that a survey of a part changes.")
+Control = Annotated[
+    Path | None, typer.Option(metavar="RING", help="Ground that nobody dug: held to --earlier.")
 ]
 Earlier = Annotated[
-    Path | None, typer.Option(metavar="POINTS", help="The file that one was recorded from.")
+    Path | None,
+    typer.Option(metavar="POINTS", help="File of the survey before: a part is laid over it."),
 ]
 Ground = Annotated[
     bool, typer.Option("--original-ground", help="The ground before digging: volumes start at it.")
@@ -110,7 +111,7 @@ def import_(
     filter_ground: FilterGround = False,
     original_ground: Ground = False,
     boundary: Boundary = None,
-    laid_over: LaidOver = "",
+    control: Control = None,
     earlier: Earlier = None,
     u_point: Sigma = "0.01",
     u_datum: DatumU = "0.01",
@@ -144,7 +145,7 @@ def import_(
         filter_ground=filter_ground,
         original_ground=original_ground,
         boundary=_ring(boundary),
-        laid_over=laid_over,
+        control=_ring(control),
         earlier=earlier,
         accuracy=Accuracy(sigma_m, datum_m, number("--u-wall", u_wall)),
     )
@@ -178,14 +179,14 @@ def _somebody_there() -> bool:
     return sys.stdin.isatty()
 
 
-def _ring(boundary: Path | None) -> Floats | None:
+def _ring(path: Path | None) -> Floats | None:
     from tracker.recording.points.areas import read_outline
 
-    if boundary is None:
+    if path is None:
         return None
-    rings = read_outline(boundary)
+    rings = read_outline(path)
     if len(rings) > 1:
-        raise InputError(f"{boundary.name} has {len(rings)} rings: a boundary is one.")
+        raise InputError(f"{path.name} has {len(rings)} rings; one is wanted.")
     return rings[0]
 
 
