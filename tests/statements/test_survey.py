@@ -298,6 +298,11 @@ def test_a_difference_beyond_the_red_limit_is_open_until_closed_with_a_reason(pi
     )
     close_exception(pit, found.rule, found.about, reason="tally put right", closed_by="QS", by="x")
     assert disagreements(pit) == []
+    # another survey in its place is another difference
+    (surface,) = pit.current("survey_surfaces")
+    withdraw(pit, surface.entry_id, reason="set up again", by="surveyor")
+    surveyed(pit, (102.31, 103.5))
+    assert len(disagreements(pit)) == 1
 
 
 def test_only_the_last_survey_of_a_zone_can_disagree(pit, surveyed):
