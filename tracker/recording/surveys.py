@@ -58,6 +58,7 @@ class ZoneFound:
     zone: str
     dug: Mapping[int, Net] | None
     lowest_level_m: float
+    lowest_place_m: tuple[float, float]  # easting, northing of that point
 
     @property
     def total(self) -> Net | None:
@@ -194,10 +195,11 @@ def _zones_found(
         ZoneFound(
             zone,
             dug_by_stage(site, zone, base[zone], survey) if zone in whole else None,
-            round(float(lowest_m), 3),
+            round(float(lowest_m[2]), 3),
+            (float(lowest_m[0]), float(lowest_m[1])),
         )
-        for zone, lowest_m in zip(survey.table.zones, survey.lowest_m[:, 2], strict=True)
-        if np.isfinite(lowest_m)
+        for zone, lowest_m in zip(survey.table.zones, survey.lowest_m, strict=True)
+        if np.isfinite(lowest_m[2])
     )
 
 

@@ -204,7 +204,8 @@ def _zone(frame: Frame, survey: Taken, standing: Standing, row: int) -> Surveyed
     name, table = standing.zone.zone, survey.reduced.table
     formation_m = frame.site.formation_level_m(name)
     (left,) = to_formation(table, {name: formation_m})
-    lowest_m = round(float(survey.reduced.lowest_m[row, 2]), 3)
+    easting_m, northing_m, level_m = survey.reduced.lowest_m[row]
+    lowest_m = round(float(level_m), 3)
     known = lowest_m == lowest_m  # not a number where no point was measured
     return SurveyedZone(
         zone=name,
@@ -212,6 +213,7 @@ def _zone(frame: Frame, survey: Taken, standing: Standing, row: int) -> Surveyed
         covered="whole" if name in survey.whole else "part",
         mean_level_m=float(table.level_integral_m3[row] / table.area_m2[row]),
         lowest_level_m=lowest_m if known else None,
+        lowest_place_m=(float(easting_m), float(northing_m)) if known else None,
         permitted_level_m=standing.permitted_level_m,
         formation_level_m=formation_m,
         in_breach=known and breach(name, lowest_m, standing.permitted_level_m) is not None,

@@ -63,6 +63,7 @@ class SurveyedZone:
     covered: str  # whole | part
     mean_level_m: float
     lowest_level_m: float | None
+    lowest_place_m: tuple[float, float] | None  # easting, northing of that point
     permitted_level_m: float
     formation_level_m: float
     in_breach: bool
