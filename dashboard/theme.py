@@ -75,8 +75,14 @@ def level_colours(count: int) -> list[str]:
     """
     last = len(LEVELS) - 1
     places = (last * n / max(1, count - 1) for n in range(count))
-    return [_between(LEVELS[min(int(p), last - 1)], LEVELS[min(int(p), last - 1) + 1],
-                     p - min(int(p), last - 1)) for p in places]
+    return [
+        _between(
+            LEVELS[min(int(p), last - 1)],
+            LEVELS[min(int(p), last - 1) + 1],
+            p - min(int(p), last - 1),
+        )
+        for p in places
+    ]
 
 
 def _between(one: str, other: str, share: float) -> str:

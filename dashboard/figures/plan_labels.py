@@ -20,9 +20,7 @@ if TYPE_CHECKING:
 PAPER_PX = 3  # paper around each label
 
 
-def plan_labels(
-    sheet: PlanSheet, picture: Picture, deepest: Sequence[DeepestPoint]
-) -> list[Label]:
+def plan_labels(sheet: PlanSheet, picture: Picture, deepest: Sequence[DeepestPoint]) -> list[Label]:
     """Breaches first, then the other deepest levels, then names. What has no room is left out."""
     taken = [_triangle(sheet, point) for point in deepest]
     labels: list[Label] = []
