@@ -45,13 +45,14 @@ def ground_figure(
         some = [level for level in levels if level.is_formation == formation]
         if some:
             figure.add_trace(_outlines(some, colour, width))
-    figure.add_trace(_names(levels))
+    narrow = width_px < theme.PHONE_PX
+    figure.add_trace(_names(picture, levels, narrow))
     figure.update_layout(
         template=theme.template(),
         width=width_px,
-        height=360 if width_px < theme.PHONE_PX else 520,
+        height=340 if narrow else 500,
         margin={"l": 0, "r": 0, "t": 0, "b": 0},
-        scene=_scene(picture, levels),
+        scene=_scene(picture, levels, narrow),
     )
     return figure
 
@@ -135,37 +136,40 @@ def _outlines(levels: Sequence[DigLevel], colour: str, width: float) -> dict[str
     }
 
 
-def _names(levels: Sequence[DigLevel]) -> dict[str, Any]:
-    """The levels of the westernmost zone, named at its south-west corner."""
-    first = min((level.outline for level in levels), key=_western, default=())
+def _names(picture: Picture, levels: Sequence[DigLevel], narrow: bool) -> dict[str, Any]:
+    """Levels at the corner that stands leftmost, the north-west one; and which side is north."""
+    (west, south), (east, north) = (corner.tolist() for corner in extent_m(picture))
+    first = min((level.outline for level in levels), key=_leftmost, default=())
     named = [level for level in levels if level.outline == first]
-    corner = min(first, key=lambda place: place[0] + place[1], default=(0.0, 0.0))
+    corner = min(first, key=lambda place: place[0] - place[1], default=(west, north))
+    low, high = _heights(picture, levels)
     return {
         "type": "scatter3d",
         "mode": "text",
-        "x": [corner[0]] * len(named),
-        "y": [corner[1]] * len(named),
-        "z": [level.level_m for level in named],
-        "text": [
-            f"{'Formation' if level.is_formation else f'Stage {level.stage}'}"
-            f" {theme.level(level.level_m)}"
-            for level in named
-        ],
+        "x": [*([corner[0]] * len(named)), (west + east) / 2],
+        "y": [*([corner[1]] * len(named)), north + 0.12 * (north - south)],
+        "z": [*(level.level_m for level in named), high],
+        "text": [*(_name(level, narrow) for level in named), "north side"],
         "textposition": "middle left",
         "textfont": {"size": 12, "color": theme.INK},
         "hoverinfo": "skip",
     }
 
 
-def _western(outline: Sequence[tuple[float, float]]) -> float:
-    return min(place[0] for place in outline)
+def _name(level: DigLevel, narrow: bool) -> str:
+    name = "Formation" if level.is_formation else f"Stage {level.stage}"
+    return theme.level(level.level_m) if narrow else f"{name} {theme.level(level.level_m)}"
 
 
-def _scene(picture: Picture, levels: Sequence[DigLevel]) -> dict[str, Any]:
+def _leftmost(outline: Sequence[tuple[float, float]]) -> float:
+    return min(place[0] - place[1] for place in outline)
+
+
+def _scene(picture: Picture, levels: Sequence[DigLevel], narrow: bool) -> dict[str, Any]:
     west_south, east_north = extent_m(picture)
     low, high = _heights(picture, levels)
     spans = [*(east_north - west_south).tolist(), (high - low) * exaggeration(picture, levels)]
-    longest = max(spans)
+    longest, size = max(spans), 1.75 if narrow else 3.2
     hidden = {"visible": False, "showspikes": False}
     return {
         "dragmode": "turntable",
@@ -174,11 +178,11 @@ def _scene(picture: Picture, levels: Sequence[DigLevel]) -> dict[str, Any]:
         "zaxis": hidden,
         "aspectmode": "manual",
         "aspectratio": {
-            axis: 2.0 * span / longest for axis, span in zip("xyz", spans, strict=True)
+            axis: size * span / longest for axis, span in zip("xyz", spans, strict=True)
         },
         "camera": {
-            "eye": {"x": -0.75, "y": -1.35, "z": 0.95},
-            "center": {"x": 0.0, "y": 0.0, "z": -0.12},
+            "eye": {"x": -0.7, "y": -1.4, "z": 0.9},
+            "center": {"x": -0.08 if narrow else 0.0, "y": 0.0, "z": -0.05},
             "projection": {"type": "orthographic"},
         },
     }

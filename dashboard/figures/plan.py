@@ -17,7 +17,7 @@ from dashboard.figures.drawing import Drawing
 from dashboard.figures.level_grid import NOWHERE, LevelGrid, level_grid, zone_edges
 from dashboard.figures.plan_key import MARKS, draw_key, key_rows
 from dashboard.figures.plan_labels import plan_labels
-from dashboard.figures.plan_sheet import EDGE_PX, PlanSheet
+from dashboard.figures.plan_sheet import EDGE_PX, TOP_PX, PlanSheet
 from dashboard.figures.sheet import TRIANGLE_HALF_PX, TRIANGLE_HIGH_PX
 
 if TYPE_CHECKING:
@@ -40,7 +40,9 @@ def plan_figure(
     drawing = Drawing(sheet)
     drawing.traces.append(_levels(picture, grid, range_m))
     drawing.traces.append(_outlines(picture))
-    drawing.traces += [_points(why, places) for why, places in picture.left_out_m.items()]
+    drawing.traces += [
+        _points(why, places, sheet.narrow) for why, places in picture.left_out_m.items()
+    ]
     for point in deepest:
         apex = sheet.x_px(point.easting_m), sheet.y_px(point.northing_m)
         fill = theme.BREACH if point.in_breach else theme.INK
@@ -115,7 +117,7 @@ def _outlines(picture: Picture) -> dict[str, Any]:
     }
 
 
-def _points(why: str, places: Any) -> dict[str, Any]:
+def _points(why: str, places: Any, narrow: bool) -> dict[str, Any]:
     symbol, words = MARKS.get(why, MARKS["other"])
     return {
         "type": "scatter",
@@ -125,7 +127,7 @@ def _points(why: str, places: Any) -> dict[str, Any]:
         "customdata": places[:, 2].astype(np.float32),
         "marker": {
             "symbol": symbol,
-            "size": 6,
+            "size": 4 if narrow else 6,
             "color": theme.PAPER,
             "line": {"color": theme.INK, "width": 1},
         },
@@ -135,7 +137,7 @@ def _points(why: str, places: Any) -> dict[str, Any]:
 
 
 def _layout(sheet: PlanSheet) -> dict[str, Any]:
-    margin = {"l": EDGE_PX, "r": sheet.right_px, "t": EDGE_PX, "b": sheet.bottom_px, "pad": 0}
+    margin = {"l": EDGE_PX, "r": sheet.right_px, "t": TOP_PX, "b": sheet.bottom_px, "pad": 0}
     return {
         "template": theme.template(),
         "width": sheet.width_px,

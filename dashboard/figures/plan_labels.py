@@ -11,7 +11,7 @@ from dashboard import theme
 from dashboard.figures.deepest import DeepestPoint
 from dashboard.figures.drawing import Label
 from dashboard.figures.lettering import Box, free_place, text_box
-from dashboard.figures.plan_sheet import EDGE_PX, PlanSheet
+from dashboard.figures.plan_sheet import TOP_PX, PlanSheet
 from dashboard.figures.sheet import TRIANGLE_HALF_PX, TRIANGLE_HIGH_PX
 
 if TYPE_CHECKING:
@@ -59,7 +59,7 @@ def _level_words(point: DeepestPoint) -> list[list[str]]:
     """The lines of the label, from the fullest to the shortest."""
     level = theme.level(point.level_m)
     if not point.in_breach:
-        return [[level]]
+        return [[f"{point.zone} {level}"], [level]]
     below = theme.level(round(point.permitted_level_m - point.level_m, 3), "m")
     first = f"{point.zone}: {level}"
     return [[first, f"{below} below permitted"], [first, f"{below} below", "permitted"], [level]]
@@ -92,4 +92,4 @@ def _name(
 
 def _inside(sheet: PlanSheet) -> Box:
     """The drawing, with a little of the sheet around it."""
-    return Box(0, 0, sheet.width_px, EDGE_PX + sheet.plot_height_px + 4)
+    return Box(0, 0, sheet.width_px, TOP_PX + sheet.plot_height_px + 4)

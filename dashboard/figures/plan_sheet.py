@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from tracker.domain.surface.picture import Picture
 
 EDGE_PX = 4
+TOP_PX = 14  # so that the mark of a point on the north edge stands on the sheet
 BARS_M = (1, 2, 5, 10, 20, 50, 100, 200, 500)
 RAMP_ROW_PX = 40
 
@@ -62,7 +63,7 @@ class PlanSheet:
     @property
     def height_px(self) -> float:
         """The whole figure."""
-        return EDGE_PX + self.plot_height_px + self.bottom_px
+        return TOP_PX + self.plot_height_px + self.bottom_px
 
     def x_px(self, easting_m: float) -> float:
         """Pixels from the left edge."""
@@ -70,7 +71,7 @@ class PlanSheet:
 
     def y_px(self, northing_m: float) -> float:
         """Pixels from the top edge."""
-        return EDGE_PX + (self.north_m - northing_m) * self.px_per_m
+        return TOP_PX + (self.north_m - northing_m) * self.px_per_m
 
     def across(self, x_px: float) -> float:
         """Share of the plot's width, as words and marks outside it are placed."""
@@ -78,12 +79,12 @@ class PlanSheet:
 
     def up(self, y_px: float) -> float:
         """Share of the plot's height, from its bottom."""
-        return 1 - (y_px - EDGE_PX) / self.plot_height_px
+        return 1 - (y_px - TOP_PX) / self.plot_height_px
 
     @property
     def ramp_y_px(self) -> float:
         """Top of the colour scale."""
-        return EDGE_PX + self.plot_height_px + 16
+        return TOP_PX + self.plot_height_px + 16
 
     def key_y_px(self, row: int) -> float:
         """Middle of a row of the key."""
