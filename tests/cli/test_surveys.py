@@ -117,9 +117,19 @@ def test_a_survey_of_a_part_laid_over_the_one_before(box: Here):
     (box.folder / "ring.csv").write_text("2,2\n8,2\n8,8\n2,8\n")
     part = ("survey", "import", "part.csv", "--survey", "S2", "--surveyed-at", "2026-10-24 20:00",
             "--order", "ENZ", "--boundary", "ring.csv")  # fmt: skip
-    assert "give its boundary and the file" in box.refused(*part, "--laid-over", "S1")
-    box.done(*part, "--laid-over", "S1", "--earlier", "s1.csv", "--accept")
+    assert "not the file that a survey" in box.refused(*part, "--earlier", "part.csv")
+    box.done(*part, "--earlier", "s1.csv", "--accept")
     assert "18.0 m³ were dug in zone A since S1" in box.done("survey", "show", "S2")
+
+
+def test_a_control_patch_is_held_to_the_earlier_file(box: Here):
+    imported(box)
+    write_points(box.folder / "s2.csv", floor_points((101.1, 103.44)))
+    (box.folder / "patch.csv").write_text("12,2\n18,2\n18,8\n12,8\n")
+    said = box.done("survey", "import", "s2.csv", "--survey", "S2", "--surveyed-at",
+                    "2026-10-24 20:00", "--order", "ENZ", "--control", "patch.csv", "--earlier",
+                    "s1.csv")  # fmt: skip
+    assert "Red: Ground that was not dug differs by -0.060 m" in said
 
 
 def test_a_withdrawn_survey_is_gone_from_the_list(box: Here):

@@ -19,7 +19,6 @@ from tracker.errors import (
     EntryNotFound,
     InputError,
     TrackerError,
-    UnknownName,
 )
 from tracker.ledger.surveys import taken_surveys
 from tracker.recording.entry import amend, record, withdraw
@@ -156,30 +155,57 @@ def test_a_survey_of_a_part_is_laid_over_the_earlier_file(book, ask):
     record_survey(book, examine_survey(book, first, now=NOW), by="surveyor")
     boundary = np.array([(12.0, 2.0), (18.0, 2.0), (18.0, 8.0), (12.0, 8.0)])
     later = ask((100.0, 101.5), survey="S2", surveyed_at="2026-03-30 10:00", boundary=boundary,
-                laid_over="S1", earlier=first.path)  # fmt: skip
+                earlier=first.path)  # fmt: skip
     record_survey(book, examine_survey(book, later, now=NOW), by="surveyor")
     surface = taken_surveys(book, book.site(), date(2026, 4, 30))[-1].entry
     assert surface.laid_over == "S1"
     assert surface.earlier_table
 
 
-def test_only_the_file_of_the_earlier_survey_itself_is_laid_under(book, ask):
+def test_only_the_file_of_a_recorded_survey_is_laid_under(book, ask):
     first = ask()
     record_survey(book, examine_survey(book, first, now=NOW), by="surveyor")
     other = write_points(first.path.with_name("other.csv"), floor_points((100.0, 103.0)))
     boundary = np.array([(12.0, 2.0), (18.0, 2.0), (18.0, 8.0), (12.0, 8.0)])
-    later = ask((100.0, 101.5), survey="S2", boundary=boundary, laid_over="S1", earlier=other)
-    with pytest.raises(InputError, match="not the file that survey S1 was recorded from"):
-        examine_survey(book, later, now=NOW)
-    for missing in ({"earlier": None}, {"boundary": None}):
-        given = {"survey": "S2", "boundary": boundary, "laid_over": "S1", "earlier": other}
-        with pytest.raises(InputError, match="give its boundary and the file"):
-            examine_survey(book, ask((100.0, 101.5), **(given | missing)), now=NOW)
-    unknown = ask(
-        (100.0, 101.5), survey="S2", boundary=boundary, laid_over="S9", earlier=first.path
-    )
-    with pytest.raises(UnknownName, match="S1"):
-        examine_survey(book, unknown, now=NOW)
+    given = {"survey": "S2", "boundary": boundary}
+    with pytest.raises(InputError, match=r"other\.csv is not the file.*Recorded: S1 \(S1\.csv\)"):
+        examine_survey(book, ask((100.0, 101.5), earlier=other, **given), now=NOW)
+    absent = first.path.with_name("absent.csv")
+    with pytest.raises(InputError, match="There is no file"):
+        examine_survey(book, ask((100.0, 101.5), earlier=absent, **given), now=NOW)
+
+
+PATCH = np.array([(21.0, 0.0), (24.0, 0.0), (24.0, 10.0), (21.0, 10.0)])
+
+
+def with_slab(levels_m, slab_m):
+    """Floors, and a slab east of the box that nobody digs."""
+    slab = floor_points((slab_m,), east_m=20.5)
+    return np.concatenate([floor_points(levels_m), slab])
+
+
+@pytest.mark.parametrize(
+    ("slab_m", "severity"), [(104.005, None), (104.03, "amber"), (103.94, "red")]
+)
+def test_ground_that_nobody_dug_tells_whether_two_surveys_agree(book, ask, slab_m, severity):
+    first = ask(points=with_slab((100.0, 102.0), 104.0))
+    record_survey(book, examine_survey(book, first, now=NOW), by="surveyor")
+    later = ask(points=with_slab((99.0, 101.0), slab_m), survey="S2", control=PATCH,
+                earlier=first.path)  # fmt: skip
+    found = examine_survey(book, later, now=NOW)
+    marks = [f.severity for f in found.report.findings if f.what == "control patch"]
+    assert marks == ([severity] if severity else [])
+    assert any(f"{slab_m - 104.0:+.3f} m from S1" in note for note in found.report.notes)
+
+
+def test_a_control_patch_that_was_hardly_measured_or_has_no_survey_to_hold_to(book, ask):
+    first = ask()
+    record_survey(book, examine_survey(book, first, now=NOW), by="surveyor")
+    with pytest.raises(InputError, match="hold points of both"):
+        examine_survey(book, ask((99.0, 101.0), survey="S2", control=PATCH, earlier=first.path),
+                       now=NOW)  # fmt: skip
+    with pytest.raises(InputError, match="give the file of the earlier one"):
+        examine_survey(book, ask((99.0, 101.0), survey="S2", control=PATCH), now=NOW)
 
 
 def test_a_red_gate_takes_a_reason_which_stays_with_the_survey(book, ask):

@@ -21,20 +21,40 @@ from tracker.statements import (
 )
 
 
+def copied(book, place, clock):
+    """A ledger of one's own with the same entries."""
+    kept = book._engine.url.database
+    with closing(sqlite3.connect(kept)) as source, closing(sqlite3.connect(place)) as copy:
+        source.backup(copy)
+    return open_ledger(place, clock=clock)
+
+
 @pytest.fixture(scope="module")
-def altered(demo, tmp_path_factory):
-    """A copy of the demonstration, corrected a day later: the same done to the tables.
+def returned(demo, tmp_path_factory):
+    """A copy of the demonstration without its surveyed surfaces: progress rests on returns alone.
+
+    What the surveys change is counted in test_demo_surveys.py.
+    """
+    clock = Clock()
+    clock.moment = demo.now()
+    book = copied(demo, tmp_path_factory.mktemp("returned") / "demo.sqlite", clock)
+    for surface in book.current("survey_surfaces"):
+        withdraw(book, surface.entry_id, reason="returns alone", by="tests")
+    yield book
+    book.close()
+
+
+@pytest.fixture(scope="module")
+def altered(returned, tmp_path_factory):
+    """A copy of that, corrected a day later: the same done to the tables.
 
     Every tenth load of June is withdrawn, and every third return of August dug by measure is
     corrected by 10 m3.
     """
-    place = tmp_path_factory.mktemp("altered") / "demo.sqlite"
-    kept = demo._engine.url.database
-    with closing(sqlite3.connect(kept)) as source, closing(sqlite3.connect(place)) as copy:
-        source.backup(copy)
-    clock, before = Clock(), demo.now()
+    clock, before = Clock(), returned.now()
     clock.moment = before + timedelta(days=1)
-    book, season = open_ledger(place, clock=clock), recount.season()
+    book = copied(returned, tmp_path_factory.mktemp("altered") / "demo.sqlite", clock)
+    season = recount.season()
 
     june = season.loads[season.loads.gate_out_at.str.startswith("2026-06")]
     gone = june[june.reconsigned_from.isna()][::10]
@@ -61,11 +81,11 @@ def altered(demo, tmp_path_factory):
 
 
 @pytest.fixture(params=["as imported", "corrected", "as known before the corrections"])
-def counted(request, demo, altered):
+def counted(request, returned, altered):
     """A ledger, the moment as known at which it is read, and the tables it must agree with."""
     book, season, before = altered
     return {
-        "as imported": (demo, None, recount.season()),
+        "as imported": (returned, None, recount.season()),
         "corrected": (book, None, season),
         "as known before the corrections": (book, before, recount.season()),
     }[request.param]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import fields
 from datetime import date
+from itertools import pairwise
 
 import pytest
 
@@ -78,7 +79,8 @@ def test_the_curve_ends_at_all_that_was_dug_and_all_that_is_planned(stated):
         dug = [p.dug_bank_m3 for p in points if p.dug_bank_m3 is not None]
         assert dug[-1] == pytest.approx(excavation.dug_net_m3 + excavation.overdig_m3)
         assert points[-1].planned_bank_m3 == pytest.approx(excavation.design_bank_m3)
-        assert dug == sorted(dug)
+        falls = [b.survey for a, b in pairwise(points[: len(dug)]) if b.dug_bank_m3 < a.dug_bank_m3]
+        assert all(falls)  # only where a survey put right what returns had said
 
 
 @pytest.mark.parametrize("grain", ["day", "week", "month", "total"])

@@ -176,7 +176,7 @@ def test_a_survey_of_a_part_says_what_changed_inside_its_boundary(pit, surveyed,
     surveyed(pit)
     ring = np.array([(2.0, 2.0), (8.0, 2.0), (8.0, 8.0), (2.0, 8.0)])
     surveyed(pit, (101.6, 103.5), survey="S2", surveyed_at="2026-10-23 20:00", boundary=ring,
-             laid_over="S1", earlier=tmp_path / "S1.csv")  # fmt: skip
+             earlier=tmp_path / "S1.csv")  # fmt: skip
     found = survey_statement(pit, ON)
     assert found.part_of == "S1"
     assert sum(band.net_m3 for band in found.bands) == pytest.approx(36 * 0.5)
@@ -298,6 +298,11 @@ def test_a_difference_beyond_the_red_limit_is_open_until_closed_with_a_reason(pi
     )
     close_exception(pit, found.rule, found.about, reason="tally put right", closed_by="QS", by="x")
     assert disagreements(pit) == []
+    # another survey in its place is another difference
+    (surface,) = pit.current("survey_surfaces")
+    withdraw(pit, surface.entry_id, reason="set up again", by="surveyor")
+    surveyed(pit, (102.31, 103.5))
+    assert len(disagreements(pit)) == 1
 
 
 def test_only_the_last_survey_of_a_zone_can_disagree(pit, surveyed):

@@ -73,3 +73,20 @@ def numbers(option: str, text: str) -> list[float]:
 def plain(value: float | None, unit: str) -> str:
     """A number for reading, to three decimals, or a dash where it is not known."""
     return "–" if value is None else f"{value:,.3f} {unit}"
+
+
+def metres(level_m: float | None) -> str:
+    """A level to the millimetre, or a dash where it is not known."""
+    return "–" if level_m is None else f"{level_m:.3f}"
+
+
+def table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
+    """Rows under their headings, the first column to the left, the others to the right."""
+    widths = [max(map(len, column)) for column in zip(headings, *rows, strict=True)]
+    return [
+        "  ".join(
+            cell.ljust(width) if not place else cell.rjust(width)
+            for place, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in (headings, *rows)
+    ]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from tracker.cli.answers import level, number, show, spoken
+from tracker.cli.answers import level, number, show, spoken, table
 from tracker.cli.bars import reading_bar
 from tracker.cli.places import (
     PLACE,
@@ -39,7 +39,8 @@ from tracker.errors import InputError
 
 if TYPE_CHECKING:
     from tracker.domain.surface.region import Floats
-    from tracker.recording.surveys import Examined, ZoneFound
+    from tracker.ledger.store import Ledger
+    from tracker.recording.surveys import Examined, SurveyQuestions, ZoneFound
 
 CAUTION = "Levels are as surveyed; the permit on site and the temporary works coordinator govern."
 
@@ -59,11 +60,12 @@ Datum = Annotated[str, typer.Option(metavar="NAME", help="Of the file's levels: 
 Boundary = Annotated[
     Path | None, typer.Option(metavar="RING", help="Of a survey of a part: a CSV of corners E,N.")
 ]
-LaidOver = Annotated[
-    str, typer.Option(metavar="SURVEY", help="The survey that a survey of a part changes.")
+Control = Annotated[
+    Path | None, typer.Option(metavar="RING", help="Ground that nobody dug: held to --earlier.")
 ]
 Earlier = Annotated[
-    Path | None, typer.Option(metavar="POINTS", help="The file that one was recorded from.")
+    Path | None,
+    typer.Option(metavar="POINTS", help="File of the survey before: a part is laid over it."),
 ]
 Ground = Annotated[
     bool, typer.Option("--original-ground", help="The ground before digging: volumes start at it.")
@@ -109,7 +111,7 @@ def import_(
     filter_ground: FilterGround = False,
     original_ground: Ground = False,
     boundary: Boundary = None,
-    laid_over: LaidOver = "",
+    control: Control = None,
     earlier: Earlier = None,
     u_point: Sigma = "0.01",
     u_datum: DatumU = "0.01",
@@ -125,7 +127,7 @@ def import_(
     Nothing is recorded without --accept, or a yes when asked. A red gate also needs --reason.
     """
     from tracker.domain.surface.uncertainty import Accuracy
-    from tracker.recording.surveys import SurveyQuestions, examine_survey, record_survey
+    from tracker.recording.surveys import SurveyQuestions
 
     book = opened(ledger)
     sigma_m, datum_m = number("--u-point", u_point), number("--u-datum", u_datum)
@@ -143,21 +145,30 @@ def import_(
         filter_ground=filter_ground,
         original_ground=original_ground,
         boundary=_ring(boundary),
-        laid_over=laid_over,
+        control=_ring(control),
         earlier=earlier,
         accuracy=Accuracy(sigma_m, datum_m, number("--u-wall", u_wall)),
     )
-    with reading_bar(points) as progress:
+    _look_and_record(book, asked, accept, reason, named_by(by), as_json)
+
+
+def _look_and_record(
+    book: Ledger, asked: SurveyQuestions, accept: bool, reason: str, by: str, as_json: bool
+) -> None:
+    """The report first; then, if it is accepted, the record."""
+    from tracker.recording.surveys import examine_survey, record_survey
+
+    with reading_bar(asked.path) as progress:
         examined = examine_survey(book, asked, progress=progress)
     if not as_json:
         for line in _report(examined):
             typer.echo(line)
-    asked_at_keyboard = not (accept or as_json) and _somebody_there()
+    may_ask = not (accept or as_json) and _somebody_there()
     entry = None
-    if accept or (asked_at_keyboard and typer.confirm("Record this survey?")):
-        entry = record_survey(book, examined, by=named_by(by), reason=reason)
+    if accept or (may_ask and typer.confirm("Record this survey?")):
+        entry = record_survey(book, examined, by=by, reason=reason)
     said = (
-        f"Recorded survey {survey} as entry {entry}."
+        f"Recorded survey {asked.survey} as entry {entry}."
         if entry
         else "Nothing is recorded yet. If the report holds, run this again with --accept."
     )
@@ -168,20 +179,20 @@ def _somebody_there() -> bool:
     return sys.stdin.isatty()
 
 
-def _ring(boundary: Path | None) -> Floats | None:
+def _ring(path: Path | None) -> Floats | None:
     from tracker.recording.points.areas import read_outline
 
-    if boundary is None:
+    if path is None:
         return None
-    rings = read_outline(boundary)
+    rings = read_outline(path)
     if len(rings) > 1:
-        raise InputError(f"{boundary.name} has {len(rings)} rings: a boundary is one.")
+        raise InputError(f"{path.name} has {len(rings)} rings; one is wanted.")
     return rings[0]
 
 
 def _report(examined: Examined) -> list[str]:
     """What should be read before the survey is accepted."""
-    from tracker.cli.lines import coverage_lines, table
+    from tracker.cli.survey_lines import coverage_lines
 
     report = examined.report
     rows = [
@@ -257,7 +268,7 @@ def list_(
     """List the surveys of an excavation, or of all, newest first."""
     from dataclasses import asdict
 
-    from tracker.cli.lines import survey_rows
+    from tracker.cli.survey_lines import survey_rows
     from tracker.statements import survey_list
 
     book = opened(ledger)
@@ -312,7 +323,7 @@ def check(
     """Hold a survey against the returns to its moment; with --amber or --red, by new limits."""
     from dataclasses import asdict
 
-    from tracker.cli.lines import check_lines
+    from tracker.cli.survey_lines import check_lines
     from tracker.recording.surveys import state_limits
     from tracker.statements import survey_statement
 

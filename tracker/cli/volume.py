@@ -232,7 +232,7 @@ def _data(answer: MeasuredVolume, surfaces: list[Surface]) -> dict[str, Any]:
 
 
 def _lines(answer: MeasuredVolume, surfaces: list[Surface]) -> list[str]:
-    from tracker.cli.lines import coverage_lines, u_line
+    from tracker.cli.survey_lines import coverage_lines, u_line
 
     u = answer.uncertainty
     rejected = _rejected(surfaces)

@@ -14,7 +14,7 @@ from tracker.domain.surface.dig_region import reduction_levels
 from tracker.domain.surface.reduced import ReducedSurvey, at_levels, survey_from_text
 from tracker.domain.surface.site_survey import flat_ground, whole_zones
 from tracker.errors import EntryNotFound
-from tracker.ledger.entries import Entry, SurveyCheck, SurveyLevel, SurveySurface
+from tracker.ledger.entries import SurveyCheck, SurveyLevel, SurveySurface
 from tracker.ledger.reads import LedgerReads, current_rows, entry_of
 from tracker.ledger.schema import TABLES
 
@@ -99,14 +99,20 @@ def survey_checks(
     return {(check.excavation, check.survey): check for check in found}
 
 
-def recorded_with(ledger: LedgerReads, surface: SurveySurface) -> list[Entry]:
-    """The deepest points and the check that were recorded with a surface and still stand."""
+def levels_of(
+    ledger: LedgerReads, surface: SurveySurface, known_at: datetime | None = None
+) -> dict[str, str]:
+    """Zone -> the id of the deepest point that was recorded with a surface and still stands."""
     zones = survey_from_text(surface.void_table).table.zones
-    levels = ledger.current("survey_levels", where={"survey": surface.survey})
-    checks = ledger.current(
-        "survey_checks", where={"survey": surface.survey, "excavation": surface.excavation}
-    )
-    return [*(level for level in levels if level.zone in zones), *checks]
+    found = ledger.current("survey_levels", known_at=known_at, where={"survey": surface.survey})
+    return {level.zone: level.entry_id for level in found if level.zone in zones}
+
+
+def recorded_with(ledger: LedgerReads, surface: SurveySurface) -> list[str]:
+    """The ids of the deepest points and the check recorded with a surface that still stand."""
+    where = {"survey": surface.survey, "excavation": surface.excavation}
+    checks = ledger.current("survey_checks", where=where)
+    return [*levels_of(ledger, surface).values(), *(check.entry_id for check in checks)]
 
 
 def surface_of(ledger: LedgerReads, level: SurveyLevel) -> SurveySurface | None:

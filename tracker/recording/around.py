@@ -33,7 +33,7 @@ FASTEST_BELT_T_PER_H = 1000.0
 RECEIPT_MISMATCH = 0.05  # share of the net weight
 RECEIPT_WITHIN = timedelta(days=60)  # of the load
 
-_NO_ENTRY = ("day ", "hour ", "survey ")  # what an exception is about, where no entry raised it
+_PERIODS = ("day ", "hour ")
 
 
 class Around:
@@ -219,8 +219,8 @@ class Around:
     def _closures(self, rows: Sequence[Fields]) -> None:
         for row in rows:
             entry = row.entry
-            # A day above the cap, or a zone of a survey, was raised by no single entry.
-            if isinstance(entry, ClosedException) and not entry.about.startswith(_NO_ENTRY):
+            # A day or an hour above the movement cap was raised by no single entry.
+            if isinstance(entry, ClosedException) and not entry.about.startswith(_PERIODS):
                 try:
                     self._ledger.stored(entry.about)
                 except EntryNotFound as error:

@@ -109,7 +109,7 @@ def withdraw(ledger: Ledger, entry_id: str, *, reason: str, by: str) -> Recorded
         _refuse_part_of_survey(ledger, entry)
         if isinstance(entry, SurveySurface):
             for part in recorded_with(ledger, entry):
-                ledger.withdraw(part.entry_id, reason=reason, by=by)
+                ledger.withdraw(part, reason=reason, by=by)
         return Recorded(ledger.withdraw(entry_id, reason=reason, by=by).entry_id)
 
 

@@ -27,8 +27,9 @@ class SurveyQuestions:
     """What must be said of a file of points before it is read. Lengths in metres.
 
     `surveyed_at` is local unless it has an offset. `datum` says what the levels of the file stand
-    on; `datum_shift_m` is added to them besides. `boundary` is the ring of a survey of a part,
-    `earlier` the file of the recorded survey `laid_over`, which that part changes.
+    on; `datum_shift_m` is added to them besides. `boundary` is the ring of a survey of a part.
+    `earlier` is the file that an earlier survey was recorded from: a survey of a part is laid over
+    it, and the ring of a `control` patch, ground that nobody dug, tells whether both agree.
     """
 
     path: Path
@@ -44,7 +45,7 @@ class SurveyQuestions:
     filter_ground: bool = False
     original_ground: bool = False
     boundary: Floats | None = None
-    laid_over: str = ""
+    control: Floats | None = None
     earlier: Path | None = None
     accuracy: Accuracy = field(default_factory=Accuracy)
 
@@ -67,11 +68,10 @@ def checked(ledger: Ledger, asked: SurveyQuestions, now: datetime) -> tuple[Setu
         raise UnknownName("datum", asked.datum, DATUMS)
     if asked.unit not in METRES:
         raise UnknownName("unit", asked.unit, METRES)
-    if asked.laid_over and (asked.earlier is None or asked.boundary is None):
+    if asked.control is not None and asked.earlier is None:
         raise InputError(
-            f"To lay a survey of a part over {asked.laid_over}, give its boundary and the file that"
-            f" {asked.laid_over} was recorded from.",
-            field="laid_over",
+            "A control patch compares two surveys: give the file of the earlier one as well.",
+            field="earlier",
         )
     return setup, surveyed_at
 

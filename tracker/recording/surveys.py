@@ -13,21 +13,18 @@ from tracker.domain.site import Site
 from tracker.domain.surface.coverage import coverage, gate_findings, gates_of
 from tracker.domain.surface.dig_region import excavation_region, reduction_levels
 from tracker.domain.surface.grid_method import grid_surface
-from tracker.domain.surface.ground_filter import GroundFilter
 from tracker.domain.surface.net import Net
 from tracker.domain.surface.picture import Picture, picture_of, picture_text
 from tracker.domain.surface.reduced import ReducedSurvey, reduced_survey, survey_text
-from tracker.domain.surface.region import Floats, Region
 from tracker.domain.surface.report import SurveyReport
 from tracker.domain.surface.site_survey import dug_by_stage, whole_zones
-from tracker.domain.surface.surface import Cleaning, Surface
+from tracker.domain.surface.surface import Surface
 from tracker.errors import (
     DuplicateEntry,
     EntryNotFound,
     InputError,
     NotEnoughData,
     Problem,
-    UnknownName,
 )
 from tracker.ledger.entries import Entry, SurveyCheck, SurveySurface, new_id
 from tracker.ledger.store import Ledger
@@ -36,16 +33,16 @@ from tracker.recording.columns import KINDS
 from tracker.recording.entry import checked_row
 from tracker.recording.fields import Fields
 from tracker.recording.points.parsed import Progress, in_silence
-from tracker.recording.points.read import SurveyFile, read_survey, surface_from
+from tracker.recording.points.read import SurveyFile, surface_from
 from tracker.recording.refused import RowRefused
 from tracker.recording.setups import Setup
+from tracker.recording.survey_earlier import earlier_file, laid_over, with_control
 from tracker.recording.survey_questions import (
     DATUMS,
     SurveyQuestions,
     checked,
     cleaning,
     file_asked,
-    placed,
 )
 
 __all__ = ["DATUMS", "Examined", "SurveyQuestions", "examine_survey", "record_survey"]
@@ -107,10 +104,13 @@ def examine_survey(
     zones = _zones_found(site, asked.excavation, base, reduced)
     rows = _level_rows(ledger, asked, zones, now)
     report = _report(site, asked, surface, zones, file)
+    earlier = None if asked.earlier is None else earlier_file(asked, site, known, progress)
+    if earlier is not None and asked.control is not None:
+        report = with_control(report, asked.control, earlier, file, gates_of(site))
     picture = picture_of(surface)
     entry = _surface_entry(asked, setup, surveyed_at, file, report, reduced, picture)
-    if asked.laid_over:
-        entry = _laid_over(entry, asked, known, part, levels, progress)
+    if earlier is not None and asked.boundary is not None:
+        entry = laid_over(entry, earlier, part, levels, asked.accuracy)
     return Examined(
         surface=entry,
         levels=tuple(row.entry for row in rows if row.entry),
@@ -310,40 +310,3 @@ def _claim(entry: SurveySurface, site: Site, zones: Sequence[ZoneFound]) -> Surv
         red_permille=round(gates.returns_red_percent * 10),
         lines=json.dumps(lines),
     )
-
-
-def _laid_over(
-    entry: SurveySurface,
-    asked: SurveyQuestions,
-    known: Sequence[Taken],
-    part: Region,
-    levels: Floats,
-    progress: Progress,
-) -> SurveySurface:
-    """The entry with the earlier survey cut to the boundary of this one.
-
-    The ledger keeps no points, so the earlier file is read again, in the way it was read then.
-    """
-    named = {survey.entry.survey: survey.entry for survey in known}
-    if asked.laid_over not in named:
-        raise UnknownName("survey", asked.laid_over, named)
-    before, path = named[asked.laid_over], asked.earlier
-    assert path is not None, "checked with the questions"
-    file = read_survey(
-        path,
-        placed(part),
-        before.column_order,
-        before.unit,
-        before.datum_shift_mm / 1000.0,
-        progress=progress,
-    )
-    if file.sha256 != before.sha256:
-        raise InputError(
-            f"{path.name} is not the file that survey {before.survey} was recorded from"
-            f" ({before.source}): find that one.",
-            field="earlier",
-        )
-    thin_m = None if before.thin_mm is None else before.thin_mm / 1000.0
-    as_then = Cleaning(thin_m, GroundFilter() if before.filtered else None)
-    reduced = reduced_survey(surface_from(file, part, as_then), levels, asked.accuracy)
-    return replace(entry, laid_over=before.survey, earlier_table=survey_text(reduced))

@@ -10,11 +10,11 @@ from itertools import accumulate
 from tracker.domain.calendar import days, shifts_on
 from tracker.domain.levels import stage_volume
 from tracker.domain.surface.net import Net
+from tracker.domain.surface.site_survey import dug_by_stage
 from tracker.ledger.surveys import Taken, ground_before
 from tracker.statements.dug import DugSum, dug, dug_of, ended_after
 from tracker.statements.frame import Frame
 from tracker.statements.shapes import CurvePoint
-from tracker.statements.surveyed import zone_net
 
 
 def curve(frame: Frame, taken: Sequence[Taken]) -> tuple[CurvePoint, ...]:
@@ -71,7 +71,9 @@ def _corrected(
         ground = ground_before(frame.site, entry.excavation, taken, entry.surveyed_at)
         unseen = dug_of(frame, ("zone",), ended_after(frame, entry.surveyed_at, day))
         for zone in survey.whole:
-            found = zone_net(frame, zone, ground[zone], survey)
+            found = sum(
+                dug_by_stage(frame.site, zone, ground[zone], survey.reduced).values(), Net()
+            )
             total += found
             returned = sum(m3 for on, m3 in by_day[zone].items() if on <= day) - stepped[zone]
             returned -= unseen.get((zone,), DugSum()).bank_m3

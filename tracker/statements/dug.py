@@ -146,4 +146,4 @@ def basis_shares(total: DugSum) -> str:
         for basis, volume in total.by_basis_m3.items()
         if volume
     )
-    return f"Dug volume by basis: {shares}. The ± covers the conversion factors only."
+    return f"Dug volume as returned, by basis: {shares}."

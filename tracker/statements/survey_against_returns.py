@@ -14,7 +14,7 @@ from tracker.domain.surface.reduced import ReducedSurvey
 from tracker.domain.surface.site_survey import dug_by_stage
 from tracker.domain.survey_check import CheckLine, returned_u_m3
 from tracker.ledger.entries import SurveyCheck
-from tracker.ledger.surveys import Taken, ground_before, survey_checks
+from tracker.ledger.surveys import Taken, ground_before, levels_of, survey_checks
 from tracker.statements.dug import DugSum, dug, ended_after
 from tracker.statements.frame import Frame
 from tracker.statements.shapes import OpenException
@@ -160,11 +160,19 @@ def open_disagreements(
     found = []
     for survey in dict.fromkeys(latest.values()):
         result = compared(frame, taken, survey)
-        for line in result.lines:
-            mine = line.stage is None and latest.get(line.zone) is survey
-            about = f"survey {survey.entry.survey} zone {line.zone}"
-            if mine and result.severity(line) == "red" and (SURVEY_RULE, about) not in closed:
-                found.append(_disagreement(survey, line, about))
+        red = [
+            line
+            for line in result.lines
+            if line.stage is None
+            and latest.get(line.zone) is survey
+            and result.severity(line) == "red"
+        ]
+        levels = levels_of(frame.ledger, survey.entry, frame.known_at) if red else {}
+        found += [
+            _disagreement(survey, line, levels[line.zone])
+            for line in red
+            if (SURVEY_RULE, levels[line.zone]) not in closed
+        ]
     return found
 
 
@@ -175,7 +183,7 @@ def _disagreement(survey: Taken, line: CheckLine, about: str) -> OpenException:
         rule=SURVEY_RULE,
         severity="warning",
         about=about,
-        kind="",
+        kind="survey_levels",
         work_date=day,
         zone=line.zone,
         sentence=f"Zone {line.zone}: {line.verdict}, {line.returned_m3:,.0f} m³ against"

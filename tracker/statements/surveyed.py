@@ -199,12 +199,6 @@ def _by_survey(
     )
 
 
-def zone_net(frame: Frame, zone: str, ground: ReducedSurvey, survey: Taken) -> Net:
-    """Net bank volume of a zone to a survey, without what lies below formation."""
-    stages = dug_by_stage(frame.site, zone, ground, survey.reduced)
-    return sum((net for stage, net in stages.items() if stage != BELOW_FORMATION), Net())
-
-
 def _mean_level(survey: ReducedSurvey, zone: str) -> float:
     table = survey.table.only([zone])
     return float(table.level_integral_m3[0] / table.area_m2[0])
@@ -228,13 +222,21 @@ def _sum_of(one: Mapping[int, float], other: Mapping[int, float]) -> dict[int, f
 
 
 def survey_lines(frame: Frame, zones: Mapping[str, ZoneDug]) -> list[str]:
-    """What the dug volume of each excavation rests on, in sentences."""
+    """What the dug volume of each excavation and its ± rest on, in sentences."""
     lines = []
     for excavation in frame.site.excavations:
         mine = [zones[z.zone] for z in frame.site.zones_of(excavation.excavation)]
         for entry_id in dict.fromkeys(z.survey.entry.entry_id for z in mine if z.survey):
             of_it = [z for z in mine if z.survey and z.survey.entry.entry_id == entry_id]
             lines.append(_survey_line(excavation.name, of_it))
+    if any(zone.survey is None for zone in zones.values()):
+        names = ", ".join(zone.zone for zone in zones.values() if zone.survey is None)
+        lines.append(f"Zone {names}: by returns alone; the ± covers the conversion factors only.")
+    if any(zone.survey is not None for zone in zones.values()):
+        lines.append(
+            "The ± of a surveyed zone covers the survey (points, level, wall line, interpolation)"
+            " and the returns after it; zones add up in full."
+        )
     return lines
 
 

@@ -91,7 +91,7 @@ def read_survey(
     kind = path.suffix.lower()
     if kind in _READERS or kind in (".las", ".laz"):
         parsed = read_cloud(path, progress) if kind in (".las", ".laz") else _READERS[kind](path)
-        told, order = _hash_of(path), ""
+        told, order = hash_of(path), ""
     else:
         layout = layout_of(path)
         told = layout.sha256
@@ -215,7 +215,8 @@ def _check_place(survey: SurveyFile, outline: Area) -> None:
             )
 
 
-def _hash_of(path: Path) -> str:
+def hash_of(path: Path) -> str:
+    """The SHA-256 of a file's bytes, as hexadecimal text."""
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
 

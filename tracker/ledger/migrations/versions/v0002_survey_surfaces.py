@@ -122,3 +122,8 @@ def upgrade() -> None:
         sqlite_where=sa.text("supersedes IS NOT NULL"),
         postgresql_where=sa.text("supersedes IS NOT NULL"),
     )
+
+
+def downgrade() -> None:
+    op.drop_table("survey_surfaces")
+    op.drop_table("survey_checks")
