@@ -16,11 +16,11 @@ from dashboard import guard
 from dashboard.components import empty_state, notice, page
 from dashboard.desk import Desk
 from dashboard.ids import Shell
-from dashboard.pages import dig_return, movements, progress, records, today
+from dashboard.pages import dig_return, movements, progress, records, survey, today
 from tracker.errors import NotAllowed, NotEnoughData, TrackerError
 from tracker.statements import day_statement, site_in_force
 
-PAGES = (today, dig_return, progress, movements, records)
+PAGES = (today, dig_return, progress, survey, movements, records)
 THREADS = 8
 LOG = logging.getLogger("spoil.dashboard")
 

@@ -129,6 +129,28 @@ class Progress(StrEnum):
     DOWNLOAD = "progress-download"
 
 
+class Survey(StrEnum):
+    """Survey: what was measured."""
+
+    ASKED = "survey-asked"
+    EXCAVATION = "survey-excavation"
+    SURVEY = "survey-survey"
+    SINCE = "survey-since"
+    HEADLINE = "survey-headline"
+    KIND = "survey-kind"
+    DRAWABLE = "survey-drawable"
+    FRAME = "survey-frame"
+    GRAPH = "survey-graph"
+    NOTE = "survey-note"
+    CAUTIONS = "survey-cautions"
+    FIGURES = "survey-figures"
+    ANSWERS = "survey-answers"
+    BASIS = "survey-basis"
+    TAKE_AWAY = "survey-take-away"
+    EXPORT = "survey-export"
+    DOWNLOAD = "survey-download"
+
+
 class Movements(StrEnum):
     """Movements and carbon: what may be claimed."""
 

@@ -35,6 +35,21 @@ GROUND = (
     ("#b3bfca", "\\"),
 )
 
+# Surveyed levels from the highest to the lowest: even steps along a straight line in OKLab, from
+# sand to aubergine, apart from the accents in hue and each darker than the last.
+LEVELS = (
+    "#faebcf",
+    "#e3d0bf",
+    "#ccb6b0",
+    "#b69ca0",
+    "#a18391",
+    "#8b6b81",
+    "#775372",
+    "#623c62",
+    "#4e2453",
+)
+SURVEYED = LEVELS[-2]  # what a survey measured, beside what was reported
+
 FONT = "Inter, system-ui, sans-serif"
 NO_NUMBER = "–"
 WIDE_PX = 1180
@@ -50,6 +65,29 @@ def paler(colour: str, share: float = 0.55) -> str:
     """
     parts = (int(colour[i : i + 2], 16) for i in (1, 3, 5))
     return "#" + "".join(f"{round(p + (255 - p) * share):02x}" for p in parts)
+
+
+def level_colours(count: int) -> list[str]:
+    """That many colours of levels, from the highest to the lowest, between those of LEVELS.
+
+    >>> level_colours(3) == [LEVELS[0], LEVELS[4], LEVELS[8]]
+    True
+    """
+    last = len(LEVELS) - 1
+    places = (last * n / max(1, count - 1) for n in range(count))
+    return [
+        _between(
+            LEVELS[min(int(p), last - 1)],
+            LEVELS[min(int(p), last - 1) + 1],
+            p - min(int(p), last - 1),
+        )
+        for p in places
+    ]
+
+
+def _between(one: str, other: str, share: float) -> str:
+    pairs = ((int(one[i : i + 2], 16), int(other[i : i + 2], 16)) for i in (1, 3, 5))
+    return "#" + "".join(f"{round(a + (b - a) * share):02x}" for a, b in pairs)
 
 
 def number(value: float | None, unit: str = "", decimals: int = 0) -> str:

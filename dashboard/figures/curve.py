@@ -21,6 +21,7 @@ def curve_figure(
     figure = go.Figure()
     _draw_line(figure, points, [p.planned_bank_m3 for p in points], theme.PLANNED, "planned")
     _draw_line(figure, dug, [p.dug_bank_m3 for p in dug], theme.DONE, "dug")
+    _draw_surveys(figure, dug)
     high = _highest(points) * 1.06 or 1.0
     left, right, top, height = (56, 8, 48, 260) if narrow else (64, 150, 28, 320)
     figure.update_layout(
@@ -57,11 +58,18 @@ def curve_summary(statement: ProgressStatement, excavation: str) -> str:
     if not dug:
         return "No volumes yet."
     last = dug[-1]
+    surveys = [p.survey for p in dug if p.survey]
+    steps = (
+        f" The dug curve steps to what each survey found ({', '.join(surveys)}); returns carry it"
+        " in between."
+        if surveys
+        else ""
+    )
     gap = (last.dug_bank_m3 or 0.0) - last.planned_bank_m3
     return (
         f"To {theme.day(last.day)}: {theme.number(last.dug_bank_m3)} m³ bank dug,"
         f" {theme.number(last.planned_bank_m3)} planned:"
-        f" {theme.number(abs(gap), 'm³')} {'ahead of' if gap >= 0 else 'behind'} plan."
+        f" {theme.number(abs(gap), 'm³')} {'ahead of' if gap >= 0 else 'behind'} plan.{steps}"
     )
 
 
@@ -75,6 +83,32 @@ def _draw_line(
         name=name,
         line={"color": colour, "width": 2.5, "dash": "solid" if name == "dug" else "5px,3px"},
         hovertemplate="%{y:,.0f} m³ bank",
+    )
+
+
+def _draw_surveys(figure: go.Figure, dug: list[CurvePoint]) -> None:
+    """What each survey found, with twice its standard uncertainty either way."""
+    surveys = [p for p in dug if p.survey]
+    if not surveys:
+        return
+    twice_u = [2.0 * (p.u_dug_m3 or 0.0) for p in surveys]
+    figure.add_scatter(
+        x=[p.day for p in surveys],
+        y=[p.dug_bank_m3 for p in surveys],
+        mode="markers+text",
+        name="survey",
+        text=[p.survey for p in surveys],
+        textposition="bottom right",
+        textfont={"color": theme.SURVEYED, "size": 12},
+        marker={
+            "symbol": "diamond",
+            "size": 9,
+            "color": theme.SURVEYED,
+            "line": {"color": theme.PAPER, "width": 1},
+        },
+        error_y={"type": "data", "array": twice_u, "color": theme.SURVEYED, "thickness": 1.5},
+        customdata=[[p.survey, twice] for p, twice in zip(surveys, twice_u, strict=True)],
+        hovertemplate="%{customdata[0]}, ± %{customdata[1]:,.0f} m³",
     )
 
 

@@ -7,13 +7,32 @@ each would be checked against all the others, and a section would take seconds.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Protocol
 
 import plotly.graph_objects as go
 
 from dashboard import theme
 from dashboard.figures.lettering import LINE_HEIGHT, Box, text_width
-from dashboard.figures.sheet import Sheet
+
+
+class Paper(Protocol):
+    """What is drawn on: pixels as shares of the plot, as words and marks outside it are placed."""
+
+    def across(self, x_px: float) -> float:
+        """Share of the plot's width."""
+
+    def up(self, y_px: float) -> float:
+        """Share of the plot's height, from its bottom."""
+
+
+# Outlines of small marks [px] about their middle.
+SYMBOLS = {
+    "circle": "M 3 0 L 2 2 L 0 3 L -2 2 L -3 0 L -2 -2 L 0 -3 L 2 -2 Z",
+    "x": "M 0 1.5 L 2 3.5 L 3.5 2 L 1.5 0 L 3.5 -2 L 2 -3.5 L 0 -1.5 L -2 -3.5 L -3.5 -2"
+    " L -1.5 0 L -3.5 2 L -2 3.5 Z",
+    "diamond": "M 0 4 L 4 0 L 0 -4 L -4 0 Z",
+    "square": "M 3 3 L 3 -3 L -3 -3 L -3 3 Z",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +59,7 @@ class Label:
 class Drawing:
     """What has been drawn on a sheet so far."""
 
-    sheet: Sheet
+    sheet: Paper
     traces: list[dict[str, Any]] = field(default_factory=list)
     shapes: list[dict[str, Any]] = field(default_factory=list)
     annotations: list[dict[str, Any]] = field(default_factory=list)
@@ -70,20 +89,18 @@ class Drawing:
         self, point: tuple[float, float], half_px: float, high_px: float, fill: str
     ) -> None:
         """A triangle that stands on its point."""
-        self.shapes.append(
-            {
-                "type": "path",
-                "path": f"M 0 0 L {half_px} {high_px} L {-half_px} {high_px} Z",
-                "xref": "paper",
-                "yref": "paper",
-                "xsizemode": "pixel",
-                "ysizemode": "pixel",
-                "xanchor": self.sheet.across(point[0]),
-                "yanchor": self.sheet.up(point[1]),
-                "fillcolor": fill,
-                "line": {"width": 1, "color": theme.PAPER},
-            }
-        )
+        path = f"M 0 0 L {half_px} {high_px} L {-half_px} {high_px} Z"
+        self._path(point, path, fill, theme.PAPER)
+
+    def arrowhead(
+        self, point: tuple[float, float], half_px: float, high_px: float, fill: str
+    ) -> None:
+        """A triangle with its point up."""
+        self._path(point, f"M 0 0 L {half_px} {-high_px} L {-half_px} {-high_px} Z", fill, fill)
+
+    def outline(self, middle: tuple[float, float], symbol: str) -> None:
+        """A small mark on white as the chart library draws that symbol."""
+        self._path(middle, SYMBOLS[symbol], theme.PAPER, theme.INK)
 
     def words(self, label: Label) -> None:
         """A label, and its leader if it has one."""
@@ -111,6 +128,23 @@ class Drawing:
         """The finished figure."""
         drawn = {"shapes": self.shapes, "annotations": self.annotations}
         return go.Figure(data=self.traces, layout={**layout, **drawn})
+
+    def _path(self, point: tuple[float, float], path: str, fill: str, edge: str) -> None:
+        """A closed path in pixels about a point; up is positive."""
+        self.shapes.append(
+            {
+                "type": "path",
+                "path": path,
+                "xref": "paper",
+                "yref": "paper",
+                "xsizemode": "pixel",
+                "ysizemode": "pixel",
+                "xanchor": self.sheet.across(point[0]),
+                "yanchor": self.sheet.up(point[1]),
+                "fillcolor": fill,
+                "line": {"width": 1, "color": edge},
+            }
+        )
 
     def _shape(
         self, kind: str, start: tuple[float, float], end: tuple[float, float], **look: Any

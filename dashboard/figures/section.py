@@ -16,6 +16,7 @@ import plotly.graph_objects as go
 from dashboard import theme
 from dashboard.figures.drawing import Drawing, Label
 from dashboard.figures.lettering import Box, text_width
+from dashboard.figures.profile import profile_traces, surveys_shown
 from dashboard.figures.section_labels import key_rows, right_labels, zone_labels
 from dashboard.figures.sheet import TRIANGLE_HALF_PX, TRIANGLE_HIGH_PX, WALL_PX, Sheet
 from tracker.statements.shapes import ProgressStatement, ZoneProgress
@@ -39,6 +40,7 @@ def section_figure(
         _draw_levels(drawing, zone)
         _draw_supports(drawing, zone, kind)
     _draw_surface(drawing, zones)
+    drawing.traces += profile_traces(zones)
     for label in (*right_labels(sheet, zones), *zone_labels(sheet, zones, kind)):
         drawing.words(label)
     _draw_key(drawing, keys, list(names))
@@ -55,7 +57,15 @@ def section_summary(statement: ProgressStatement, excavation: str) -> str:
     ]
     if not parts:
         return "No zones are set up yet."
-    return f"Lowest levels, m above site datum: {'; '.join(parts)}."
+    zones = [z for z in statement.zones if z.excavation == excavation]
+    surveyed = [f"{name} of {theme.day(on)}" for name, on in surveys_shown(zones)]
+    profile = (
+        f" Surveyed profile: {' and '.join(surveyed)}, the mean across the width in a band from"
+        " lowest to highest."
+        if surveyed
+        else ""
+    )
+    return f"Lowest levels, m above site datum: {'; '.join(parts)}.{profile}"
 
 
 def _layout(sheet: Sheet) -> dict[str, Any]:
@@ -247,7 +257,12 @@ def _draw_key(drawing: Drawing, keys: list[list[tuple[str, str]]], order: list[s
 
 def _draw_mark(drawing: Drawing, mark: str, x: float, y: float, order: list[str]) -> None:
     box = Box(x, y - 5, x + 12, y + 5)
-    if mark == "lowest":
+    if mark == "surveyed":
+        drawing.rectangle(box, theme.paler(theme.SURVEYED, 0.7))
+        drawing.line((x, y), (x + 12, y), theme.SURVEYED, 1.5)
+    elif mark == "general":
+        drawing.line((x, y), (x + 12, y), theme.INK, 1.25)
+    elif mark == "lowest":
         drawing.triangle((x + 6, y + 5), 6, 10, theme.INK)
     elif mark == "permitted":
         drawing.rectangle(Box(x, y - 2, x + 12, y + 2), theme.PLANNED)

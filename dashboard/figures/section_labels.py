@@ -16,6 +16,7 @@ from dashboard.figures.lettering import (
     text_width,
     wrapped,
 )
+from dashboard.figures.profile import profile_boxes, surveys_shown
 from dashboard.figures.sheet import TRIANGLE_HALF_PX, TRIANGLE_HIGH_PX, Sheet
 from tracker.statements.shapes import StageProgress, ZoneProgress
 
@@ -200,6 +201,7 @@ def obstacles(sheet: Sheet, zone: ZoneProgress, kind: str) -> list[Box]:
     boxes = [box for level in levels for box in sheet.supports(zone, level, kind)]
     boxes += [strip(level, 1) for level in (*levels, zone.formation_level_m)]
     boxes += [strip(zone.permitted_level_m, 3), strip(zone.general_level_m, 1)]
+    boxes += profile_boxes(sheet, zone)
     if zone.lowest_level_m is not None:
         x, apex = (left + right) / 2, sheet.y_px(zone.lowest_level_m)
         boxes.append(Box(x - TRIANGLE_HALF_PX, apex - TRIANGLE_HIGH_PX, x + TRIANGLE_HALF_PX, apex))
@@ -213,7 +215,10 @@ def key_rows(
     """(mark, words) in rows that fit the width."""
     support = "Lining ring" if kind == "shaft" else "Prop"
     used = {g.stream for z in zones for g in z.ground if g.lower_level_m < z.general_level_m}
+    surveyed = surveys_shown(zones)
     entries = [
+        *(("surveyed", f"Surveyed {name}, {theme.short_day(on)}") for name, on in surveyed),
+        *([("general", "General level")] if surveyed else []),
         ("permitted", "Permitted level"),
         ("lowest", "Lowest point"),
         ("in", f"{support} in and released"),

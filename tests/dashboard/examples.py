@@ -18,6 +18,7 @@ from tracker.statements.shapes import (
     MovementsStatement,
     OptionLine,
     PeriodLine,
+    ProfilePoint,
     ProgressStatement,
     RouteLine,
     StageProgress,
@@ -75,8 +76,11 @@ def _stages(zone, levels, released, reached, excavation="BOX", supports=SUPPORTS
     )
 
 
+UNSURVEYED = {"survey": "", "surveyed_on": None, "since_survey_m3": None, "profile": ()}
+
+
 def zone(name, start, end, *, general, lowest, released, levels=LEVELS, **more):
-    """One zone of the box, with the stages above its general level reached."""
+    """One zone of the box, with the stages above its general level reached; not surveyed yet."""
     permitted = 104.2 if not released else levels[released - 1]
     reached = sum(general <= level + 0.05 for level in levels)
     return ZoneProgress(
@@ -102,8 +106,21 @@ def zone(name, start, end, *, general, lowest, released, levels=LEVELS, **more):
         ground=GROUND,
         stages=_stages(name, levels, released, reached),
         waits_for=f"Zone {name} waits for stage {released + 1} to be released.",
-        **more,
+        **(UNSURVEYED | more),
     )
+
+
+def profile(start, end, mean, half=0.3):
+    """A surveyed profile of even level across, one point a metre."""
+    return tuple(
+        ProfilePoint(start + n + 0.5, mean, mean - half, mean + half) for n in range(end - start)
+    )
+
+
+def surveyed(zone, mean, survey="SV9", on=date(2026, 10, 23), since_m3=240.0):
+    """The zone again as a survey found it some days ago."""
+    points = profile(int(zone.along_from_m), int(zone.along_to_m), mean)
+    return replace(zone, survey=survey, surveyed_on=on, since_survey_m3=since_m3, profile=points)
 
 
 BOX_ZONES = (

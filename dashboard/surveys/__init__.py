@@ -1,0 +1,1 @@
+"""What the screens show and ask of surveyed ground."""
