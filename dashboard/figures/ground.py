@@ -142,7 +142,7 @@ def _names(picture: Picture, levels: Sequence[DigLevel], narrow: bool) -> dict[s
     first = min((level.outline for level in levels), key=_leftmost, default=())
     named = [level for level in levels if level.outline == first]
     corner = min(first, key=lambda place: place[0] - place[1], default=(west, north))
-    low, high = _heights(picture, levels)
+    _, high = _heights(picture, levels)
     return {
         "type": "scatter3d",
         "mode": "text",

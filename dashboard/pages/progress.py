@@ -40,6 +40,7 @@ from dashboard.figures.bands import bands_figure, bands_summary
 from dashboard.figures.curve import curve_figure, curve_summary
 from dashboard.figures.section import section_figure, section_summary
 from dashboard.ids import Progress, Shell
+from dashboard.surveys.view import ViewIds, register_view, survey_words, view
 from tracker.statements import progress_statement, site_in_force
 from tracker.statements.shapes import (
     ExcavationProgress,
@@ -51,6 +52,9 @@ from tracker.statements.shapes import (
 PATH, NAME, SHORT = "/progress", "Progress", "Progress"
 DATES = DateIds(
     Progress.DATE, Progress.TO_TODAY, Progress.TO_YESTERDAY, Progress.EARLIER, Progress.LATER
+)
+VIEW = ViewIds(
+    Progress.KIND, Progress.DRAWABLE, Progress.FRAME, Progress.GRAPH, Progress.SURVEY_NOTE
 )
 ALL_ZONES = "all zones"
 SUNDAY = 6
@@ -83,6 +87,11 @@ def layout(**_query: str) -> html.Article:
             slot(Progress.ROWS),
             className="rows-block",
         ),
+        block(
+            "Last survey",
+            view(VIEW, "The surface that the last survey found"),
+            className="chart-block screen-only",
+        ),
         chart("Planned and dug", Progress.CURVE, Progress.CURVE_NOTE),
         chart(
             "Dug against design, by level band",
@@ -106,8 +115,23 @@ def register(app: Dash, desk: Desk) -> None:
         "progress",
         lambda day: progress_statement(desk.ledger, as_date(day)),
     )
+    register_view(
+        app,
+        desk,
+        VIEW,
+        [Input(Progress.DATE, "value"), Input(Progress.EXCAVATION, "value")],
+        last_survey,
+        lambda survey: survey_words(survey, "/survey"),
+    )
     _register_choices(app, desk)
     _register_answers(app, desk)
+
+
+def last_survey(day: str | None, excavation: str | None) -> tuple[date, str, str]:
+    """As of when, which excavation, and of its surveys the last."""
+    if not excavation:
+        raise PreventUpdate
+    return as_date(day), excavation, ""
 
 
 def _register_answers(app: Dash, desk: Desk) -> None:
@@ -189,7 +213,11 @@ def shown(statement: ProgressStatement, excavation: str, width_px: int) -> dict[
     """Every part of the page for one statement and excavation."""
     return {
         "headline": headline(statement, excavation),
-        "figures": [figures(e) for e in statement.excavations if e.excavation == excavation],
+        "figures": [
+            figures(e, rests_on(statement, excavation))
+            for e in statement.excavations
+            if e.excavation == excavation
+        ],
         "section": section_figure(statement, excavation, width_px),
         "section_note": chart_note(
             section_summary(statement, excavation), levels_rows(statement, excavation)
@@ -214,7 +242,20 @@ def headline(statement: ProgressStatement, excavation: str) -> Any:
     return mark(said, "breach") if breach else said
 
 
-def figures(part: ExcavationProgress) -> html.Dl:
+def rests_on(statement: ProgressStatement, excavation: str) -> str:
+    """What the volume dug stands on: the last surveys, and the returns after them."""
+    zones = [z for z in statement.zones if z.excavation == excavation]
+    surveys = dict.fromkeys((z.survey, z.surveyed_on) for z in zones if z.survey)
+    if not surveys:
+        return "by returns alone, ± of the conversion factors only"
+    named = " and ".join(f"{name} of {theme.short_day(on)}" for name, on in surveys)
+    since_m3 = sum(z.since_survey_m3 or 0.0 for z in zones)
+    alone = [z.zone for z in zones if not z.survey]
+    rest = f"; zone {', '.join(alone)} by returns alone" if alone else ""
+    return f"by survey {named}, then {theme.number(since_m3, 'm³')} by returns{rest}"
+
+
+def figures(part: ExcavationProgress, resting: str) -> html.Dl:
     """The three progress figures, never one; overdig apart."""
     volume = theme.number(part.design_bank_m3, "m³ bank")
     dug = theme.percent(theme.share(part.dug_net_m3, part.design_bank_m3))
@@ -224,7 +265,8 @@ def figures(part: ExcavationProgress) -> html.Dl:
             (
                 "Volume dug",
                 f"{theme.number(part.dug_net_m3)} of {volume}",
-                f"{dug}; ± {theme.number(part.u_dug_m3, 'm³')} from conversion factors only",
+                f"{dug}, ± {theme.number(2.0 * part.u_dug_m3, 'm³')} (twice the standard"
+                f" uncertainty): {resting}",
             ),
             (
                 "Stages",

@@ -122,8 +122,13 @@ def answers(statement: SurveyStatement, surveys_link: Any) -> list[Any]:
         block("Survey against returns", comparison_rows(statement)),
         block("Levels by zone", zone_rows(statement)),
         block("Gates", findings_list(statement.findings), reason_words(statement)),
-        block("Points left out", left_out_rows(statement.left_out)),
-        block("Uncertainty by part", uncertainty_rows(statement.total)),
+        html.Div(
+            [
+                block("Uncertainty by part", uncertainty_rows(statement.total)),
+                block("Points left out", left_out_rows(statement.left_out)),
+            ],
+            className="side-by-side",
+        ),
         block("How it was read", reading_list(statement)),
         block("Volume by level band", bands_rows(statement)),
         block("All surveys", surveys_rows(statement, surveys_link)),
@@ -131,9 +136,29 @@ def answers(statement: SurveyStatement, surveys_link: Any) -> list[Any]:
 
 
 def comparison_rows(statement: SurveyStatement) -> Any:
-    """Zone by zone and stage by stage: surveyed, returned, how far apart, and what that means."""
+    """Zone by zone, with the stages that do not agree; every stage behind a disclosure."""
     names = {zone.zone: zone.name for zone in statement.zones}
-    rows = [comparison_row(names, line) for line in statement.volumes]
+    first = [line for line in statement.volumes if line.stage is None or line.severity]
+    stages = [line for line in statement.volumes if line.stage is not None]
+    if not first:
+        return html.P("No zone is covered whole, so none is compared.", className="empty")
+    return html.Div(
+        [
+            comparison_table("Zones, and stages beyond a limit: net bank volume", names, first),
+            html.Details(
+                [
+                    html.Summary(f"Every stage ({len(stages)})"),
+                    comparison_table("Every stage: net bank volume", names, stages),
+                ],
+                className="rows",
+            ),
+        ]
+    )
+
+
+def comparison_table(caption: str, names: dict[str, str], lines: list[SurveyedVolume]) -> Any:
+    """Surveyed, returned, how far apart, and what that means."""
+    rows = [comparison_row(names, line) for line in lines]
     heads = [
         Head("Zone and stage"),
         Head("Surveyed ± 2u, m³", True),
@@ -142,7 +167,7 @@ def comparison_rows(statement: SurveyStatement) -> Any:
         Head("Apart, %", True),
         Head("Verdict"),
     ]
-    return table("Net bank volume dug", heads, rows)
+    return table(caption, heads, rows)
 
 
 def comparison_row(names: dict[str, str], line: SurveyedVolume) -> tuple[Any, ...]:
@@ -153,8 +178,14 @@ def comparison_row(names: dict[str, str], line: SurveyedVolume) -> tuple[Any, ..
         plus_minus(line.returned_m3, line.u_returned_m3),
         signed(line.difference_m3, ""),
         signed(line.percent, "", 1),
-        mark(line.verdict, MEANINGS[line.severity]),
+        mark(line.verdict, verdict_meaning(line)),
     )
+
+
+def verdict_meaning(line: SurveyedVolume) -> str:
+    """Red and amber by the limits of the check; a difference within them is not called done."""
+    agreed = line.verdict.startswith("agree")
+    return MEANINGS[line.severity] if line.severity or agreed else ""
 
 
 def stage_words(line: SurveyedVolume) -> str:

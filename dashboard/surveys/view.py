@@ -6,12 +6,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
+from urllib.parse import urlencode
 
 import dash_mantine_components as dmc
+import plotly.graph_objects as go
 from dash import ClientsideFunction, Dash, Input, Output, dcc, html
 
 from dashboard import theme
-from dashboard.components import Head, chart_note, empty_state, graph, mark, slot, table
+from dashboard.components import Head, Part, chart_note, empty_state, graph, mark, slot, table
 from dashboard.controls import as_width
 from dashboard.desk import Desk
 from dashboard.figures.deepest import deepest_points
@@ -54,14 +56,22 @@ def view(ids: ViewIds, words: str) -> html.Div:
     )
 
 
+def in_silence(_statement: SurveyStatement) -> None:
+    """Nothing more to say of the survey than its drawing does."""
+
+
 def register_view(
     app: Dash,
     desk: Desk,
     ids: ViewIds,
     inputs: list[Input],
     asked: Callable[..., tuple[date, str, str]],
+    above: Callable[[SurveyStatement], Part] = in_silence,
 ) -> None:
-    """Draw the survey that `asked` makes of the inputs: as of when, excavation, survey."""
+    """Draw the survey that `asked` makes of the inputs: as of when, excavation, survey.
+
+    `above` says what stands between the drawing and its sentence.
+    """
     app.clientside_callback(
         ClientsideFunction("survey", "drawable"),
         Output(ids.drawable, "data"),
@@ -78,29 +88,38 @@ def register_view(
     )
     def show_view(drawable: dict[str, Any] | None, width: int | None, *values: Any):
         kind = drawable or {"kind": PLAN, "webgl": False}
-        return shown_view(desk, kind, as_width(width), *asked(*values))
+        as_of, excavation, survey = asked(*values)
+        try:
+            statement = survey_statement(desk.ledger, as_of, excavation=excavation, survey=survey)
+        except NotEnoughData as error:
+            return theme.empty_figure(""), empty_state(plain(error)), True
+        figure, sentence = drawn(desk, kind, as_width(width), statement)
+        note = chart_note(sentence, zone_rows(statement))
+        return figure, [above(statement), *note], False
 
 
-def shown_view(
-    desk: Desk, kind: dict[str, Any], width_px: int, as_of: date, excavation: str, survey: str
-) -> tuple[Any, Any, bool]:
-    """The figure, what stands below it, and whether there is nothing to draw."""
-    try:
-        statement = survey_statement(desk.ledger, as_of, excavation=excavation, survey=survey)
-    except NotEnoughData as error:
-        return theme.empty_figure(""), empty_state(plain(error)), True
+def drawn(
+    desk: Desk, kind: dict[str, Any], width_px: int, statement: SurveyStatement
+) -> tuple[go.Figure, str]:
+    """The plan or the 3D drawing of a survey, and the sentence that goes with it."""
     picture = survey_picture(desk.ledger, statement.entry_id)
-    deepest = deepest_points(statement.zones)
-    rows = zone_rows(statement)
     if kind["kind"] == PLAN:
         left_out = {one.reason: one.points for one in statement.left_out}
-        figure = plan_figure(picture, deepest, left_out, width_px)
-        return figure, chart_note(plan_summary(picture, deepest), rows), False
+        deepest = deepest_points(statement.zones)
+        return plan_figure(picture, deepest, left_out, width_px), plan_summary(picture, deepest)
     if not kind["webgl"]:
-        return theme.empty_figure(""), chart_note(NO_WEBGL, rows), False
-    levels = dig_levels(desk, as_of, statement.excavation)
-    figure = ground_figure(picture, levels, width_px)
-    return figure, chart_note(ground_summary(picture, levels), rows), False
+        return theme.empty_figure(""), NO_WEBGL
+    levels = dig_levels(desk, statement.basis.as_of, statement.excavation)
+    return ground_figure(picture, levels, width_px), ground_summary(picture, levels)
+
+
+def survey_words(statement: SurveyStatement, path: str) -> html.P:
+    """What a survey says in one sentence, and the way to all that it says."""
+    query = urlencode({"excavation": statement.excavation, "survey": statement.survey})
+    low = any(zone.in_breach for zone in statement.zones)
+    said = mark(statement.headline, "breach") if low else html.Strong(statement.headline)
+    link = dcc.Link("See the survey", href=f"{path}?{query}", className="link")
+    return html.P([said, " ", link], className="survey-words")
 
 
 def plain(error: NotEnoughData) -> str:
