@@ -87,11 +87,7 @@ def layout(**_query: str) -> html.Article:
             slot(Progress.ROWS),
             className="rows-block",
         ),
-        block(
-            "Last survey",
-            view(VIEW, "The surface that the last survey found"),
-            className="chart-block screen-only",
-        ),
+        _last_survey(),
         chart("Planned and dug", Progress.CURVE, Progress.CURVE_NOTE),
         chart(
             "Dug against design, by level band",
@@ -102,6 +98,11 @@ def layout(**_query: str) -> html.Article:
         slot(Progress.BASIS),
         exports(Progress.EXPORT, Progress.DOWNLOAD),
     )
+
+
+def _last_survey() -> html.Section:
+    drawing = view(VIEW, "The surface that the last survey found")
+    return block("Last survey", drawing, className="chart-block screen-only")
 
 
 def register(app: Dash, desk: Desk) -> None:

@@ -8,10 +8,11 @@ from tracker.statements import progress_statement
 
 
 def test_there_are_three_progress_figures_and_overdig_stands_apart():
-    words = texts_of(progress.figures(examples.progress().excavations[0]))
+    words = texts_of(progress.figures(examples.progress().excavations[0], "by survey S1"))
     for name in ("Volume dug", "Stages", "Formation accepted", "Overdig"):
         assert name in words
     assert "Overdig below formation 12 m³ bank not in the volume dug" in words
+    assert "(twice the standard uncertainty): by survey S1" in words
 
 
 def test_a_breach_is_the_headline_of_its_own_excavation_and_is_marked():
