@@ -1,0 +1,122 @@
+"""Weighted least squares of statements that are bilinear in what is unknown, by iteration.
+
+    misfit = (stated - predicted(unknowns)) / u
+    minimise sum(misfit²)
+
+Each step solves the linear problem at the present unknowns (Gauss and Newton). What common errors
+share is an unknown of its own with the statement "0, give or take 1", so that every row is
+independent of every other. The covariance is that of the last linear problem (jcgm100, 5.2.2
+equation 13): good where uncertainties are small beside the amounts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+from scipy.linalg import cho_factor, cho_solve
+from scipy.stats import chi2
+
+from tracker.errors import InputError, NotEnoughData
+
+Floats = NDArray[np.float64]
+Model = Callable[[Floats], tuple[Floats, sparse.csr_array]]
+
+MOST_STEPS = 30
+SETTLED = 1e-6  # a step, in standard uncertainties of what is unknown
+_RIDGE = 1e-13  # of a diagonal of 1: leaves what is determined, and shows what is not
+_UNDETERMINED = 1e9
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """The unknowns that agree best with what was stated, and how well they do.
+
+    `misfit` and `jacobian` are in standard uncertainties of the statements.
+    """
+
+    unknowns: Floats
+    covariance: Floats
+    misfit: Floats
+    jacobian: sparse.csr_array
+
+    @property
+    def chi_square(self) -> float:
+        """Sum of the squared misfits, each over its uncertainty [-]."""
+        return float(self.misfit @ self.misfit)
+
+    @property
+    def degrees(self) -> int:
+        """Statements more than unknowns: how often the records check each other."""
+        return len(self.misfit) - len(self.unknowns)
+
+    @property
+    def probability(self) -> float:
+        """How often a misfit as large comes by chance, if every uncertainty is right [-]."""
+        return float(chi2.sf(self.chi_square, self.degrees))
+
+    def evidence(self, errors: Floats) -> Floats:
+        """How strongly the misfits would show errors of these shapes, one a column [-].
+
+        evidence = errors' * errors - (jacobian' * errors)' * covariance * (jacobian' * errors)
+
+        An error of size d and of the shape in column k adds d * evidence[k, k] to the product of
+        that column with the misfits, whose variance is evidence[k, k]. Errors are in standard
+        uncertainties of the statements.
+        """
+        seen = self.jacobian.T @ errors
+        found: Floats = errors.T @ errors - seen.T @ (self.covariance @ seen)
+        return found
+
+    def redundancy(self, rows: NDArray[np.intp]) -> Floats:
+        """Evidence of an error in each of these rows alone: 0 unchecked, 1 wholly checked [-]."""
+        some = self.jacobian[rows]
+        found: Floats = np.eye(len(rows)) - (some @ self.covariance) @ some.T
+        return found
+
+
+def least_squares(
+    model: Model, stated: Floats, u: Floats, start: Floats, names: Sequence[str]
+) -> Fit:
+    """The unknowns that agree best with what was stated.
+
+    `model` gives the predicted statements and their derivatives at some unknowns; `names` says what
+    the unknowns are. Raises NotEnoughData that names what no statement determines, InputError if
+    the steps do not settle.
+    """
+    unknowns = start.astype(np.float64)
+    for _ in range(MOST_STEPS):
+        predicted, jacobian = model(unknowns)
+        misfit = (stated - predicted) / u
+        jacobian.data /= np.repeat(u, np.diff(jacobian.indptr))
+        normal = (jacobian.T @ jacobian).toarray()
+        scale = 1.0 / np.sqrt(np.where(normal.diagonal() > 0.0, normal.diagonal(), 1.0))
+        normal *= scale[:, None] * scale
+        normal[np.diag_indices_from(normal)] += _RIDGE
+        factor = cho_factor(normal, lower=True, overwrite_a=True, check_finite=False)
+        slope = jacobian.T @ misfit
+        step = scale * cho_solve(factor, scale * slope)
+        unknowns = unknowns + step
+        if float(slope @ step) < SETTLED**2:
+            break
+    else:
+        raise InputError(
+            "The statements are too far apart to be brought together. Look for one in the wrong"
+            " unit: t for kg, bank for loose, t/m³ for kN/m³."
+        )
+    inverse = cho_solve(factor, np.eye(len(unknowns)), overwrite_b=True, check_finite=False)
+    _check_determined(inverse.diagonal(), names)
+    return Fit(unknowns, inverse * (scale[:, None] * scale), misfit, jacobian)
+
+
+def _check_determined(inflation: Floats, names: Sequence[str]) -> None:
+    missing = [names[k] for k in np.flatnonzero(inflation > _UNDETERMINED)]
+    if missing:
+        more = f" and {len(missing) - 3} more" if len(missing) > 3 else ""
+        raise NotEnoughData(
+            f"No statement determines {'; '.join(missing[:3])}{more}. Give a weighing, a receipt, a"
+            " count or a survey that does, or leave the period out."
+        )
