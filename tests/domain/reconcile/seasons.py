@@ -1,6 +1,6 @@
 """Seasons whose truth is known: what happened, and what five parties state of it with errors.
 
-Invented: one box of 2400 m², dug week by week; most of the ground leaves by belt, the rest by
+Invented: one box of 5000 m², dug week by week; most of the ground leaves by belt, the rest by
 lorry, and the belt stands still now and then.
 """
 
@@ -21,24 +21,24 @@ from tracker.domain.reconcile.stated import (
     SurveyedVoid,
 )
 
-AREA_M2 = 2400.0
+AREA_M2 = 5000.0
 
 
 @dataclass(frozen=True)
 class Errors:
     """Standard uncertainties, as stated and as drawn: ratios, but for what has a unit."""
 
-    density: tuple[float, float] = (0.01, 0.012)  # independent, shared
+    density: tuple[float, float] = (0.008, 0.008)  # independent, shared
     bulking: tuple[float, float] = (0.02, 0.04)
     belt: tuple[float, float] = (0.006, 0.005)
     lorries: tuple[float, float] = (0.004, 0.006)
     receipts: tuple[float, float] = (0.004, 0.004)
     returns: tuple[float, float] = (0.06, 0.04)
-    survey_m3: float = 12.0
+    survey_m3: float = 15.0
     survey_shared: float = 0.001
-    level_m: float = 0.008
-    stock_m3: float = 15.0
-    dug_after_m3: float = 10.0
+    level_m: float = 0.005
+    stock_m3: float = 20.0
+    dug_after_m3: float = 15.0
 
 
 @dataclass(frozen=True)
@@ -93,7 +93,7 @@ class Drawn:
         c, n, e = self.chance, self.n, self.errors
         density = self.density * (1.0 + self._pull(e.density)) / (1.0 + self.fault.density_ratio)
         bulking = 1.3 * (1.0 + self._pull(e.bulking))
-        bank = c.uniform(600.0, 1400.0, n)
+        bank = c.uniform(1000.0, 2400.0, n)
         mass = bank * density
         stock = c.uniform(100.0, 400.0, n)
         out = mass - np.diff(stock, prepend=0.0)
@@ -114,7 +114,10 @@ class Drawn:
 
     def _weighed(self, true_t: np.ndarray, parts: tuple[float, float], bias: float = 0.0):
         stated = true_t * (1.0 + self._pull(parts)) * (1.0 + bias)
-        return [Mass(t, max(parts[0] * t, 0.5), parts[1] * t) for t in stated]
+        return [
+            Mass(s, max(parts[0] * t, 0.5), parts[1] * t)
+            for s, t in zip(stated, true_t, strict=True)
+        ]
 
     def _surveys(self) -> list[SurveyedVoid]:
         c, e, f, t = self.chance, self.errors, self.fault, self.truth
@@ -150,7 +153,7 @@ class Drawn:
                 names[k],
                 self.stream,
                 surveys[k],
-                Bank(dug[k], e.returns[0] * dug[k], e.returns[1] * dug[k]),
+                Bank(dug[k], *(part * t.bank_m3[k] for part in e.returns)),
                 (
                     Carried("belt", "quarry", belt[k], tips[0][k] if self.receipts else None),
                     Carried("lorries", "farm", lorries[k], tips[1][k] if self.receipts else None),

@@ -17,7 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
-from scipy.linalg import cho_factor, cho_solve
+from scipy.linalg import lapack
+from scipy.sparse.linalg import splu
 from scipy.stats import chi2
 
 from tracker.errors import InputError, NotEnoughData
@@ -92,13 +93,9 @@ def least_squares(
         predicted, jacobian = model(unknowns)
         misfit = (stated - predicted) / u
         jacobian.data /= np.repeat(u, np.diff(jacobian.indptr))
-        normal = (jacobian.T @ jacobian).toarray()
-        scale = 1.0 / np.sqrt(np.where(normal.diagonal() > 0.0, normal.diagonal(), 1.0))
-        normal *= scale[:, None] * scale
-        normal[np.diag_indices_from(normal)] += _RIDGE
-        factor = cho_factor(normal, lower=True, overwrite_a=True, check_finite=False)
+        normal, scale = _normal_equations(jacobian)
         slope = jacobian.T @ misfit
-        step = scale * cho_solve(factor, scale * slope)
+        step = scale * splu(normal, permc_spec="MMD_AT_PLUS_A").solve(scale * slope)
         unknowns = unknowns + step
         if float(slope @ step) < SETTLED**2:
             break
@@ -107,9 +104,27 @@ def least_squares(
             "The statements are too far apart to be brought together. Look for one in the wrong"
             " unit: t for kg, bank for loose, t/m³ for kN/m³."
         )
-    inverse = cho_solve(factor, np.eye(len(unknowns)), overwrite_b=True, check_finite=False)
+    inverse = _inverse(normal.toarray())
     _check_determined(inverse.diagonal(), names)
     return Fit(unknowns, inverse * (scale[:, None] * scale), misfit, jacobian)
+
+
+def _normal_equations(jacobian: sparse.csr_array) -> tuple[sparse.csc_array, Floats]:
+    """jacobian' * jacobian, scaled to a diagonal of 1, and the scale."""
+    count = jacobian.shape[1]
+    squares = np.bincount(jacobian.indices, jacobian.data**2, count)
+    scale = 1.0 / np.sqrt(np.where(squares > 0.0, squares, 1.0))
+    scaled = jacobian.copy()
+    scaled.data *= scale[scaled.indices]
+    return sparse.csc_array(scaled.T @ scaled + _RIDGE * sparse.eye_array(count)), scale
+
+
+def _inverse(symmetric: Floats) -> Floats:
+    """The inverse of a positive definite matrix, in half the time of a general one."""
+    lower, _ = lapack.dpotrf(symmetric, lower=1, clean=1)
+    inverse, _ = lapack.dpotri(lower, lower=1)
+    whole: Floats = np.tril(inverse) + np.tril(inverse, -1).T
+    return whole
 
 
 def _check_determined(inflation: Floats, names: Sequence[str]) -> None:

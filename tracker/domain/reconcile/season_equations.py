@@ -71,7 +71,8 @@ class _StreamEquations:
         if self.keeps_stock:
             if self.stock is not None:
                 mass[self.stock] = -1.0
-            self.stock = self._mass("stock", place, 0.0)
+            counted_t = _guess_t(one.closing_stock, self.ground) if one.closing_stock else 0.0
+            self.stock = self._mass("stock", place, counted_t)
             mass[self.stock] = 1.0
             if one.closing_stock is not None:
                 self._amount("stock", place, one.closing_stock, {self.stock: 1.0}, *factors)
