@@ -91,8 +91,11 @@ class Drawn:
 
     def _happened(self) -> Truth:
         c, n, e = self.chance, self.n, self.errors
-        density = self.density * (1.0 + self._pull(e.density)) / (1.0 + self.fault.density_ratio)
-        bulking = 1.3 * (1.0 + self._pull(e.bulking))
+        self.mean_density = self.density * (1.0 + e.density[1] * c.normal())
+        self.mean_density /= 1.0 + self.fault.density_ratio
+        self.mean_bulking = 1.3 * (1.0 + e.bulking[1] * c.normal())
+        density = self.mean_density * (1.0 + e.density[0] * c.standard_normal(n))
+        bulking = self.mean_bulking * (1.0 + e.bulking[0] * c.standard_normal(n))
         bank = c.uniform(1000.0, 2400.0, n)
         mass = bank * density
         stock = c.uniform(100.0, 400.0, n)

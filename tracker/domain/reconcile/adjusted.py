@@ -1,7 +1,7 @@
 """A season reconciled: one bank volume, density and mass for each stream and period, and the tests.
 
 The statements are adjusted together, each by no more than its uncertainty asks for (weighted least
-squares: baarda, chapter 2; narasimhan_jordache, chapter 3). Adjusted figures are estimates: no
+squares; narasimhan_jordache, chapters 3 and 4). Adjusted figures are estimates: no
 statement is changed, and nothing is adopted.
 """
 

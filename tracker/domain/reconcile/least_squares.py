@@ -128,7 +128,7 @@ def _inverse(symmetric: Floats) -> Floats:
 
 
 def _check_determined(inflation: Floats, names: Sequence[str]) -> None:
-    missing = [names[k] for k in np.flatnonzero(inflation > _UNDETERMINED)]
+    missing = [name for name, times in zip(names, inflation, strict=True) if times > _UNDETERMINED]
     if missing:
         more = f" and {len(missing) - 3} more" if len(missing) > 3 else ""
         raise NotEnoughData(

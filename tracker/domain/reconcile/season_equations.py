@@ -45,7 +45,8 @@ class _StreamEquations:
         self.to, self.season, self.ground = equations, season, ground
         self.stated = list(season.of_stream(ground.stream))
         self.since_survey: list[int] = []
-        self.last_survey, self.last_dug_after = BEFORE, None
+        self.last_survey = BEFORE
+        self.last_dug_after: int | None = None
         self.stock: int | None = None
         self.keeps_stock = ground.opening_stock is not None or any(
             one.closing_stock is not None for _, one in self.stated

@@ -2,7 +2,7 @@
 
 A suspicion is a source and the pattern of its error: in all its statements by one ratio, in all
 from some period on, in one statement, or (survey) in the level of one survey or of all from one on.
-With `shape` the pattern over the statements, in their uncertainties (baarda, chapter 2):
+With `shape` the pattern over the statements, in their uncertainties (the data snooping of baarda):
 
     error  = shape' * misfit / evidence,   u_error = evidence ** -1/2
     test   = error / u_error                        (standard normal if nothing is wrong)
