@@ -125,6 +125,7 @@ class Drawn:
     def _surveys(self) -> list[SurveyedVoid]:
         c, e, f, t = self.chance, self.errors, self.fault, self.truth
         after = c.uniform(20.0, 80.0, self.n)  # dug after the survey, in this period's tickets
+        self.dug_after_m3 = after
         level = e.level_m * c.standard_normal(self.n + 1)
         level[f.level_at + 1 : None if f.datum_stays else f.level_at + 2] += f.level_m
         void = t.bank_m3 - after + np.concatenate([[0.0], after[:-1]])

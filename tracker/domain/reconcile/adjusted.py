@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import sparse
 
 from tracker.domain.reconcile.equations import Equations, Sum
 from tracker.domain.reconcile.least_squares import Fit, Floats, least_squares
@@ -169,11 +170,15 @@ def _sums(
     answers = equations.answers(masses + means + none, none + none + banks)
     values, changes = answers(fit.unknowns)
     mass, mean, bank = values.reshape(3, count)
-    by_mass, by_mean, by_bank = changes.toarray().reshape(3, count, -1)
+    by_mass, by_mean, by_bank = changes[:count], changes[count : 2 * count], changes[2 * count :]
     dug = bank != 0.0  # where nothing was dug, the mean of the densities stands for theirs
-    density = np.where(dug, mass / np.where(dug, bank, 1.0), mean)
-    by_ratio = (by_mass - density[:, None] * by_bank) / np.where(dug, bank, 1.0)[:, None]
-    by_density = np.where(dug[:, None], by_ratio, by_mean)
+    per_bank = np.where(dug, 1.0 / np.where(dug, bank, 1.0), 0.0)
+    density = np.where(dug, mass * per_bank, mean)
+    by_density = (
+        _times(per_bank, by_mass)
+        - _times(per_bank * density, by_bank)
+        + _times(np.where(dug, 0.0, 1.0), by_mean)
+    )
     columns = (bank, _u(by_bank, fit), density, _u(by_density, fit), mass, _u(by_mass, fit))
     table = np.column_stack(columns).tolist()
     return tuple(Adjusted(*name, *row) for name, row in zip(names, table, strict=True))
@@ -187,6 +192,11 @@ def _added(sums: Sequence[Sum]) -> Sum:
     return total
 
 
-def _u(change: Floats, fit: Fit) -> Floats:
-    found: Floats = np.sqrt(np.einsum("ij,ij->i", change @ fit.covariance, change))
-    return found
+def _times(each_row: Floats, matrix: sparse.csr_array) -> sparse.csr_array:
+    return sparse.csr_array(sparse.diags_array(each_row) @ matrix)
+
+
+def _u(change: sparse.csr_array, fit: Fit) -> Floats:
+    """Standard uncertainties of sums from their derivatives (jcgm100, 5.2.2 equation 13)."""
+    variance = change.multiply(change @ fit.covariance).sum(axis=1)
+    return np.sqrt(np.asarray(variance, dtype=np.float64).ravel())
