@@ -13,7 +13,7 @@ from scipy.stats import binom, chi2
 from tests.domain.reconcile.seasons import Drawn, Fault
 from tracker.domain.reconcile.adjusted import FALSE_ALARMS, reconciliation
 
-CLEAN = 100
+CLEAN = 60
 WEEKS = 10
 PLANTED = 20
 NAMED_AT_LEAST = 18  # nine in ten
@@ -136,7 +136,7 @@ def test_the_planted_fault_is_named_first_in_nine_seasons_of_ten(plant):
 
 
 def test_a_fault_too_small_to_be_detected_is_seldom_named_and_said_to_be_too_small():
-    drawn = [Drawn(s, periods=12, fault=Fault(density_ratio=0.01)) for s in range(PLANTED)]
+    drawn = [Drawn(s, periods=12, fault=Fault(density_ratio=0.01)) for s in range(10)]
     answers = [reconciliation(one.season) for one in drawn]
     smallest = {
         one.smallest_ratio
@@ -145,15 +145,15 @@ def test_a_fault_too_small_to_be_detected_is_seldom_named_and_said_to_be_too_sma
         if one.source == "density of clay"
     }
     assert min(smallest) > 0.03
-    assert sum(one.suspect is not None for one in answers) <= 3
+    assert sum(one.suspect is not None for one in answers) <= 1
 
 
 def test_belt_against_its_receipts_alone_is_said_not_to_be_told_apart():
     """In 15 weeks the survey cannot decide: the belt is then named first or beside the first."""
     told = []
-    for seed in range(PLANTED):
+    for seed in range(10):
         answer = reconciliation(Drawn(700 + seed, periods=15, fault=Fault(belt_ratio=0.04)).season)
         if answer.suspect is not None:
             told.append({answer.suspect.source, *answer.not_told_from})
-    assert len(told) >= NAMED_AT_LEAST
+    assert len(told) >= 9
     assert sum("belt" in one for one in told) >= len(told) - 1
