@@ -15,7 +15,7 @@ from tracker.domain.reconcile.calibration import (
 from tracker.domain.reconcile.stated import Loose, Mass, Season
 from tracker.errors import NotEnoughData, UnknownName
 
-SEASONS = 200
+SEASONS = 150
 
 
 def counted(drawn: Drawn) -> Season:

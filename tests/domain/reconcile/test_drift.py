@@ -6,7 +6,7 @@ from tests.domain.reconcile.seasons import Drawn, Errors, Fault
 from tracker.domain.reconcile.drift import belt_drift
 from tracker.errors import NotEnoughData
 
-SEASONS = 60
+SEASONS = 50
 
 
 def week(name: str | None) -> int:

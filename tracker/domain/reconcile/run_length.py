@@ -23,7 +23,7 @@ from tracker.errors import InputError
 
 ALLOWANCE = 0.5
 LIMIT = 5.0
-_POINTS = 40
+_POINTS = 24
 _AT, _SHARE = np.polynomial.legendre.leggauss(_POINTS)
 
 

@@ -5,6 +5,9 @@ weighings, of points, of estimates. The shared one is one and the same error in 
 the source, such as the span of a belt weigher or a density that was measured once: it does not
 shrink when periods are added. A source without a shared uncertainty is taken to have no common
 error at all, and is then never suspected of one.
+
+Take an uncertainty from a typical amount, not as a share of the figure stated: else low figures
+weigh more than high ones, and what comes out is too low.
 """
 
 from __future__ import annotations
