@@ -6,7 +6,7 @@ from tests.domain.reconcile.seasons import Drawn, Errors, Fault
 from tracker.domain.reconcile.drift import belt_drift
 from tracker.errors import NotEnoughData
 
-SEASONS = 50
+SEASONS = 40
 
 
 def week(name: str | None) -> int:
@@ -15,7 +15,7 @@ def week(name: str | None) -> int:
 
 @pytest.fixture(scope="module")
 def sound():
-    return [belt_drift(Drawn(seed, periods=52).season, "clay") for seed in range(SEASONS)]
+    return [belt_drift(Drawn(seed, periods=40).season, "clay") for seed in range(SEASONS)]
 
 
 def test_without_a_drift_the_steps_are_independent_standard_normal_numbers(sound):
@@ -32,7 +32,7 @@ def test_false_alarms_are_as_rare_as_stated(sound):
     stated = sound[0].false_alarm_periods
     assert stated == pytest.approx(465, abs=0.5)
     alarms = sum(drift.alarm is not None for drift in sound)
-    rate = 1.0 - np.exp(-52.0 / stated)
+    rate = 1.0 - np.exp(-40.0 / stated)
     assert alarms <= binom.ppf(0.999, SEASONS, rate)
 
 

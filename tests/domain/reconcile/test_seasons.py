@@ -14,7 +14,7 @@ from tests.domain.reconcile.seasons import Drawn, Fault
 from tracker.domain.reconcile.adjusted import FALSE_ALARMS, reconciliation
 
 CLEAN = 60
-WEEKS = 10
+WEEKS = 8
 PLANTED = 20
 NAMED_AT_LEAST = 18  # nine in ten
 RARE = 0.001

@@ -27,7 +27,7 @@ Floats = NDArray[np.float64]
 Model = Callable[[Floats], tuple[Floats, sparse.csr_array]]
 
 MOST_STEPS = 30
-SETTLED = 1e-6  # a step, in standard uncertainties of what is unknown
+SETTLED = 1e-5  # a step, in standard uncertainties of what is unknown
 _RIDGE = 1e-13  # of a diagonal of 1: leaves what is determined, and shows what is not
 _UNDETERMINED = 1e9
 
