@@ -79,6 +79,17 @@ def test_a_shared_error_does_not_shrink_with_more_periods():
     assert u_of_total(25, 1.0, 20.0) == pytest.approx(0.01, rel=0.02)
 
 
+def test_two_streams_over_one_belt_share_its_error():
+    sand = replace(CLAY, stream="sand")
+    stated = [
+        Stated("w1", stream, survey(1000.0, 1e4), carried=by_belt(2000.0, 0.1, 20.0))
+        for stream in ("clay", "sand")
+    ]
+    clay, _, both = reconciliation(Season(["w1"], [CLAY, sand], stated)).totals
+    assert clay.u_mass_t == pytest.approx(20.0, rel=1e-3)
+    assert both.u_mass_t == pytest.approx(40.0, rel=1e-3)
+
+
 def test_a_survey_after_four_weeks_checks_the_four_weeks_together():
     weeks = [Stated(f"w{k}", "clay", carried=by_belt(500.0, 5.0)) for k in range(3)]
     last = Stated("w3", "clay", survey(960.0, 0.1), carried=by_belt(500.0, 5.0))

@@ -76,21 +76,21 @@ def test_points_are_those_of_the_chart():
     assert all(point.u_x > 0.0 and point.u_y > 0.0 for point in found.points)
 
 
-def test_scatter_beyond_the_stated_uncertainties_widens_the_interval():
-    drawn = Drawn(24)
-    sharp = [
-        replace(
-            one,
-            carried=[replace(way, weighed=Mass(way.weighed.mass_t, 0.5)) for way in one.carried],
-        )
-        for one in drawn.season.stated
-    ]
-    too_sure = replace(drawn.season.grounds[0], u_independent_t_per_m3=0.0001)
-    season = Season(drawn.season.periods, [too_sure], sharp)
-    wide = implied_density(season, "clay")
-    assert wide.scatter > 1.0
-    honest = implied_density(drawn.season, "clay")
-    assert honest.scatter == pytest.approx(1.0, abs=0.35)
+def test_scatter_beyond_the_stated_uncertainties_widens_the_interval_to_that_of_the_scatter():
+    means = (19.0, 21.0, 19.5, 20.5, 20.0)
+    weeks = [PeriodLoads(f"w{k}", 100, Mass(100 * t, 1.0)) for k, t in enumerate(means)]
+    found = implied_payload(weeks, spread_t=0.1, assumed_t=20.0, u_assumed_t=0.1)
+    u_by_hand = np.std(means, ddof=1) / 5**0.5
+    assert found.value == pytest.approx(20.0)
+    assert found.u_value == pytest.approx(u_by_hand)
+    assert found.high - found.value == pytest.approx(2.776 * u_by_hand, rel=1e-3)  # t, 4 degrees
+    assert found.scatter > 50.0
+
+
+def test_scatter_as_stated_leaves_the_interval_as_it_is():
+    found = implied_density(Drawn(24).season, "clay")
+    assert found.scatter == pytest.approx(1.0, abs=0.35)
+    assert found.high - found.low == pytest.approx(2 * 1.96 * found.u_value, rel=1e-4)
 
 
 def test_four_spans_are_too_few_and_what_is_missing_is_said():
