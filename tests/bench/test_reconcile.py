@@ -22,7 +22,7 @@ THREE_YEARS = 156
 
 
 def two_streams(weeks: int) -> Season:
-    """Two streams in the same weeks, drawn apart: their surveys disagree, which costs more steps."""
+    """Two streams drawn apart: their surveys disagree, which costs more steps than usual."""
     one, other = (Drawn(1, weeks, stream="clay"), Drawn(2, weeks, stream="gravel", density=1.9))
     return Season(
         one.season.periods,
