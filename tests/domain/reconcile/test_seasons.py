@@ -112,10 +112,10 @@ def first_named(fault: Fault, periods: int) -> Counter:
 
 
 PLANTS = {
-    "belt reads 1.5 % high from the middle of a year": (
+    "belt reads 1.5 % high from the middle of 18 months": (
         "belt",
-        52,
-        Fault(belt_ratio=0.015, belt_from=26),
+        78,
+        Fault(belt_ratio=0.015, belt_from=39),
     ),
     "4 % of the tickets are lost": ("lorries", 26, Fault(tickets_lost=0.04)),
     "density is assumed 6 % too high": ("density of clay", 12, Fault(density_ratio=0.06)),

@@ -114,6 +114,8 @@ def test_a_survey_that_would_have_to_be_wrong_by_many_times_what_it_states_comes
     found = reconciliation(Drawn(11, fault=Fault(density_ratio=0.06)).season)
     survey = of(found, "survey")
     assert survey.rank < of(found, "density of clay").rank - 6.0
+    assert survey.times_stated > 20.0
+    assert "survey" in found.not_told_from  # the records alone do not decide
 
 
 def test_the_start_of_a_drift_is_found_within_weeks():
@@ -187,9 +189,13 @@ def test_what_nothing_checks_has_no_smallest_error():
     assert belt == [0.0]
 
 
-def test_a_source_is_not_told_from_one_of_nearly_its_rank():
+def test_a_source_is_not_told_from_one_of_nearly_its_rank_or_nearly_its_test():
     ranking = reconciliation(Drawn(16).season).ranking
-    first, second, third = (
-        replace(one, rank=rank) for one, rank in zip(ranking[:3], (9.0, 3.1, 2.9), strict=True)
+    first, near, alike, far = (
+        replace(one, rank=rank, test=test)
+        for one, rank, test in zip(
+            ranking[:4], (20.0, 15.0, 9.0, 9.0), (5.0, 3.0, -4.5, 4.0), strict=True
+        )
     )
-    assert not_told_from(first, [first, second, third]) == (second.source,)
+    found = [first, near, alike, far]
+    assert not_told_from(first, found) == (near.source, alike.source)

@@ -14,9 +14,10 @@ become if the source may be wrong by FAULT times its own stated uncertainty, u_o
 
     rank = test² * fault² / (fault² + u_error²) - log(1 + fault² / u_error²) - 2 log(patterns tried)
 
-so that a source which would have to be wrong by many times what it states comes last. Sources whose
-rank is within 2 log(20) of the first are not told from it: the records are at least a twentieth as
-probable with them. One error at a time: with two at once the first named may be the wrong one.
+so that a source which would have to be wrong by many times what it states comes last. That is a
+preference, no proof: a source is not told from the first if the records are at least a twentieth as
+probable with it, be it by rank or by the test alone. One error at a time: with two at once the
+first named may be the wrong one.
 """
 
 from __future__ import annotations
@@ -35,7 +36,7 @@ from tracker.domain.reconcile.equations import Row
 from tracker.domain.reconcile.least_squares import Fit, Floats
 
 Places = NDArray[np.intp]
-FAULT = 5.0  # a fault is of the order of five standard uncertainties
+FAULT = 3.0  # standard uncertainties that a fault is of the order of: common practice, no source
 TOLD_APART = 2.0 * math.log(20.0)
 POWER = 0.9
 FEWEST_ON_EITHER_SIDE = 3  # periods before and after a change
@@ -167,7 +168,8 @@ def not_told_from(suspect: Suspect, found: Sequence[Suspect]) -> tuple[str, ...]
     return tuple(
         other.source
         for other in found
-        if other.source != suspect.source and other.rank > suspect.rank - TOLD_APART
+        if other.source != suspect.source
+        and (other.rank > suspect.rank - TOLD_APART or other.test**2 > suspect.test**2 - TOLD_APART)
     )
 
 
