@@ -15,7 +15,7 @@ from tracker.domain.reconcile.calibration import (
 from tracker.domain.reconcile.stated import Loose, Mass, Season
 from tracker.errors import NotEnoughData, UnknownName
 
-SEASONS = 150
+SEASONS = 100
 
 
 def counted(drawn: Drawn) -> Season:
@@ -56,8 +56,8 @@ def test_implied_density_agrees_with_what_the_whole_season_says_of_the_assumed_o
 
 
 def test_an_assumption_that_is_right_is_said_to_agree():
-    agreeing = sum(implied_density(Drawn(s, periods=8).season, "clay").agrees for s in range(100))
-    assert agreeing >= binom.ppf(0.001, 100, 0.95)
+    agreeing = sum(implied_density(Drawn(s, periods=8).season, "clay").agrees for s in range(60))
+    assert agreeing >= binom.ppf(0.001, 60, 0.95)
 
 
 def test_implied_bulking_comes_from_counted_returns():

@@ -31,12 +31,12 @@ def test_both_sides_alarm_falsely_twice_as_often_as_one():
 def test_drawn_runs_are_as_long_as_computed():
     chance, shifts = np.random.default_rng(3), [0.4, 0.8, 1.6, 1.0]
     lengths = []
-    for _ in range(1500):
+    for _ in range(800):
         lasting = np.concatenate([shifts, np.full(96, shifts[-1])])
         upper, _ = cumulative_sums(chance.standard_normal(100) + lasting, 0.0, 0.5)
         lengths.append(int(np.argmax(upper > 5.0)) + 1)
     expected = average_delay(shifts)
-    assert np.mean(lengths) == pytest.approx(expected, abs=3.3 * np.std(lengths) / 1500**0.5)
+    assert np.mean(lengths) == pytest.approx(expected, abs=3.3 * np.std(lengths) / 800**0.5)
 
 
 def test_what_makes_no_chart_is_refused():

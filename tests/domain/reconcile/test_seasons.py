@@ -13,7 +13,7 @@ from scipy.stats import binom, chi2
 from tests.domain.reconcile.seasons import Drawn, Fault
 from tracker.domain.reconcile.adjusted import FALSE_ALARMS, reconciliation
 
-CLEAN = 60
+CLEAN = 50
 WEEKS = 8
 PLANTED = 20
 NAMED_AT_LEAST = 18  # nine in ten
