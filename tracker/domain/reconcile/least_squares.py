@@ -11,6 +11,7 @@ equation 13): good where uncertainties are small beside the amounts.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -28,6 +29,7 @@ Model = Callable[[Floats], tuple[Floats, sparse.csr_array]]
 
 MOST_STEPS = 30
 SETTLED = 1e-5  # a step, in standard uncertainties of what is unknown
+NEAR = 1.0
 _RIDGE = 1e-13  # of a diagonal of 1: leaves what is determined, and shows what is not
 _UNDETERMINED = 1e9
 
@@ -89,21 +91,26 @@ def least_squares(
     the steps do not settle.
     """
     unknowns = start.astype(np.float64)
+    moved = math.inf  # in standard uncertainties, squared
     for _ in range(MOST_STEPS):
         predicted, jacobian = model(unknowns)
         misfit = (stated - predicted) / u
         jacobian.data /= np.repeat(u, np.diff(jacobian.indptr))
-        normal, scale = _normal_equations(jacobian)
+        if moved > NEAR**2:  # nearer, the equations of the last step are good enough
+            normal, scale = _normal_equations(jacobian)
+            factors = splu(normal, permc_spec="MMD_AT_PLUS_A")
         slope = jacobian.T @ misfit
-        step = scale * splu(normal, permc_spec="MMD_AT_PLUS_A").solve(scale * slope)
+        step = scale * factors.solve(scale * slope)
         unknowns = unknowns + step
-        if float(slope @ step) < SETTLED**2:
+        moved = float(slope @ step)
+        if moved < SETTLED**2:
             break
     else:
         raise InputError(
             "The statements are too far apart to be brought together. Look for one in the wrong"
             " unit: t for kg, bank for loose, t/m³ for kN/m³."
         )
+    normal, scale = _normal_equations(jacobian)
     inverse = _inverse(normal.toarray())
     _check_determined(inverse.diagonal(), names)
     return Fit(unknowns, inverse * (scale[:, None] * scale), misfit, jacobian)
