@@ -56,7 +56,9 @@ def by_a_general_minimiser():
 
 
 def test_the_iteration_agrees_with_a_general_constrained_minimiser():
-    fit = least_squares(by_balances, MEASURED, U, np.array([478, 488, 0.94, 0.02]), list("abcd"))
+    fit = least_squares(
+        by_balances, MEASURED, U, np.array([478, 488, 0.94, 0.02]), list("abcd"), list("123456789")
+    )
     ours, _ = by_balances(fit.unknowns)
     theirs = by_a_general_minimiser()
     assert (ours - theirs) / U == pytest.approx(np.zeros(9), abs=1e-4)

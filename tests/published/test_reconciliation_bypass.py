@@ -23,6 +23,7 @@ def test_six_flows_around_a_splitter_and_a_mixer_come_out_as_printed():
         np.ones(6),
         np.zeros(2),
         ["F2", "F3"],
+        ["F1", "F2", "F3", "F4", "F5", "F6"],
     )
     assert pytest.approx(RECONCILED, abs=0.005) == OF_F2_AND_F3 @ fit.unknowns
     assert fit.degrees == 4

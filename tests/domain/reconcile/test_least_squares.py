@@ -11,7 +11,12 @@ def fitted(matrix, stated, u) -> Fit:
     start = np.zeros(design.shape[1])
     names = [f"unknown {k}" for k in range(len(start))]
     return least_squares(
-        lambda x: (design @ x, design.copy()), np.array(stated), np.array(u), start, names
+        lambda x: (design @ x, design.copy()),
+        np.array(stated),
+        np.array(u),
+        start,
+        names,
+        ["row"] * len(u),
     )
 
 
@@ -53,5 +58,12 @@ def test_steps_that_do_not_settle_end_in_a_sentence():
     def away(x):  # whose slope points the wrong way, further at each step
         return np.array([x[0] ** 2 + 1.0, 0.0]), sparse.csr_array(np.array([[2.0 * x[0]], [0.0]]))
 
-    with pytest.raises(InputError, match="wrong unit"):
-        least_squares(away, np.zeros(2), np.ones(2), np.array([0.9]), ["x"])
+    with pytest.raises(InputError, match="Look first at the first row: a wrong unit"):
+        least_squares(
+            away,
+            np.zeros(2),
+            np.ones(2),
+            np.array([0.9]),
+            ["x"],
+            ["the first row", "the second row"],
+        )

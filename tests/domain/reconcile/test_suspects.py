@@ -7,6 +7,7 @@ from tracker.domain.reconcile.adjusted import Reconciliation, reconciliation
 from tracker.domain.reconcile.stated import AssumedGround, Bank, Carried, Mass, Season, Stated
 from tracker.domain.reconcile.stated import SurveyedVoid as Survey
 from tracker.domain.reconcile.suspects import Pattern, Suspect, not_told_from
+from tracker.errors import InputError
 
 
 def of(found: Reconciliation, source: str) -> Suspect:
@@ -95,6 +96,48 @@ def test_a_second_witness_tells_them_apart():
     assert found.suspect is not None
     assert found.suspect.source == "survey"
     assert "belt" not in found.not_told_from
+
+
+def test_a_correction_of_less_than_nothing_is_named_like_any_other():
+    week = Stated(
+        "w1",
+        "clay",
+        Survey(Bank(-10.0, 1.0)),
+        Bank(-10.0, 1.0),
+        (Carried("belt", "", Mass(-40.0, 1.0, 0.1)),),
+    )
+    suspect = reconciliation(
+        Season(["w1"], [AssumedGround("clay", 2.0, 0.02, 0.02)], [week])
+    ).suspect
+    assert suspect is not None
+    assert suspect.source == "belt"
+    assert suspect.left_out == pytest.approx(-20.0, abs=3 * suspect.u_left_out)
+
+
+def slipped(times: float) -> tuple[Season, float]:
+    """A season in which one weighing by belt is so many times too large, and what it should be."""
+    season = Drawn(17, periods=12).season
+    fifth = season.stated[4]
+    belt, lorries = fifth.carried
+    wrong = Mass(times * belt.weighed.mass_t, *belt.weighed.parts[1:])
+    stated = list(season.stated)
+    stated[4] = replace(fifth, carried=(replace(belt, weighed=wrong), lorries))
+    return replace(season, stated=stated), belt.weighed.mass_t
+
+
+@pytest.mark.parametrize("times", [0.5, 2.0, 3.0])
+def test_a_figure_that_is_a_multiple_of_the_right_one_is_named_with_its_week(times):
+    season, right_t = slipped(times)
+    suspect = reconciliation(season).suspect
+    assert suspect is not None
+    assert (suspect.source, suspect.pattern, suspect.period) == ("belt", Pattern.ONE, "week 5")
+    assert suspect.left_out == pytest.approx(right_t, rel=0.05)
+
+
+def test_a_figure_a_thousand_times_too_large_is_refused_with_its_week():
+    season, _ = slipped(1000.0)
+    with pytest.raises(InputError, match=r"Look first at belt for clay in week 5 \(3,447,003 t\)"):
+        reconciliation(season)
 
 
 # --- a whole source ------------------------------------------------------------------------------

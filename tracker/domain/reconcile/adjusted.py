@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import sparse
 
-from tracker.domain.reconcile.equations import Equations, Sum
+from tracker.domain.reconcile.equations import Equations, Row, Sum
 from tracker.domain.reconcile.least_squares import Fit, Floats, least_squares
 from tracker.domain.reconcile.season_equations import season_equations
 from tracker.domain.reconcile.stated import Season
@@ -102,6 +102,7 @@ def reconciliation(season: Season, false_alarms: float = FALSE_ALARMS) -> Reconc
         equations.u,
         np.array(equations.start),
         equations.names,
+        [_name(row, season) for row in equations.rows] + ["a common error"] * equations.errors,
     )
     if fit.degrees < 1:
         raise NotEnoughData(
@@ -123,6 +124,11 @@ def reconciliation(season: Season, false_alarms: float = FALSE_ALARMS) -> Reconc
         ranking=tuple(ranking),
         detectable=tuple(detectabilities(fit, equations.rows, false_alarms)),
     )
+
+
+def _name(row: Row, season: Season) -> str:
+    amount = f"{row.stated:,.0f}" if abs(row.stated) >= 100.0 else f"{row.stated:.4g}"
+    return f"{row.source} for {row.stream} in {season.periods[row.period]} ({amount} {row.unit})"
 
 
 def _statements(equations: Equations, fit: Fit, season: Season) -> tuple[AdjustedStatement, ...]:

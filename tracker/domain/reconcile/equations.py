@@ -159,6 +159,11 @@ class Equations:
         return self._model(unknowns, terms)
 
     @property
+    def errors(self) -> int:
+        """How many rows after the statements are common errors."""
+        return len(self._errors)
+
+    @property
     def stated(self) -> Floats:
         """The amounts stated, and 0 for each common error."""
         return np.array([row.stated for row in self.rows] + [0.0] * len(self._errors))

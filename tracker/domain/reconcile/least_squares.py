@@ -3,10 +3,11 @@
     misfit = (stated - predicted(unknowns)) / u
     minimise sum(misfit²)
 
-Each step solves the linear problem at the present unknowns (Gauss and Newton). What common errors
-share is an unknown of its own with the statement "0, give or take 1", so that every row is
-independent of every other. The covariance is that of the last linear problem (jcgm100, 5.2.2
-equation 13): good where uncertainties are small beside the amounts.
+Each step solves the linear problem at the present unknowns (Gauss and Newton), and is halved while
+it makes the misfit larger. What common errors share is an unknown of its own with the statement
+"0, give or take 1", so that every row is independent of every other. The covariance is that of the
+last linear problem (jcgm100, 5.2.2 equation 13): good where uncertainties are small beside the
+amounts.
 """
 
 from __future__ import annotations
@@ -27,9 +28,13 @@ from tracker.errors import InputError, NotEnoughData
 Floats = NDArray[np.float64]
 Model = Callable[[Floats], tuple[Floats, sparse.csr_array]]
 
-MOST_STEPS = 30
+MOST_STEPS = 60
+MOST_HALVINGS = 8
 SETTLED = 1e-5  # a step, in standard uncertainties of what is unknown
-NEAR = 1.0
+TOO_FAR = 1000.0  # a misfit, in standard uncertainties
+NEAR = 1.0  # a step, in standard uncertainties
+SHRINKS = 0.1
+_ROUNDING = 1e-9
 _RIDGE = 1e-13  # of a diagonal of 1: leaves what is determined, and shows what is not
 _UNDETERMINED = 1e9
 
@@ -82,38 +87,58 @@ class Fit:
 
 
 def least_squares(
-    model: Model, stated: Floats, u: Floats, start: Floats, names: Sequence[str]
+    model: Model,
+    stated: Floats,
+    u: Floats,
+    start: Floats,
+    names: Sequence[str],
+    rows: Sequence[str],
 ) -> Fit:
     """The unknowns that agree best with what was stated.
 
     `model` gives the predicted statements and their derivatives at some unknowns; `names` says what
-    the unknowns are. Raises NotEnoughData that names what no statement determines, InputError if
-    the steps do not settle.
+    the unknowns are, `rows` what the statements are. Raises NotEnoughData that names what no
+    statement determines, InputError that names the worst statement if the steps do not settle.
     """
     unknowns = start.astype(np.float64)
-    moved = math.inf  # in standard uncertainties, squared
+    misfit, jacobian = _misfits(model, unknowns, stated, u)
+    moved = last = math.inf  # in standard uncertainties, squared
     for _ in range(MOST_STEPS):
-        predicted, jacobian = model(unknowns)
-        misfit = (stated - predicted) / u
-        jacobian.data /= np.repeat(u, np.diff(jacobian.indptr))
-        if moved > NEAR**2:  # nearer, the equations of the last step are good enough
+        if moved > NEAR**2 or moved > SHRINKS * last:  # else those of the last step will do
             normal, scale = _normal_equations(jacobian)
             factors = splu(normal, permc_spec="MMD_AT_PLUS_A")
         slope = jacobian.T @ misfit
         step = scale * factors.solve(scale * slope)
-        unknowns = unknowns + step
-        moved = float(slope @ step)
+        last, moved = moved, float(slope @ step)
         if moved < SETTLED**2:
             break
-    else:
+        before = float(misfit @ misfit)
+        for _ in range(MOST_HALVINGS):  # a step too far makes the misfit larger
+            misfit, jacobian = _misfits(model, unknowns + step, stated, u)
+            if float(misfit @ misfit) <= before * (1.0 + _ROUNDING):
+                break
+            step = step / 2.0
+        unknowns = unknowns + step
+    worst = int(np.argmax(np.abs(misfit)))
+    if not (moved < SETTLED**2 and abs(float(misfit[worst])) < TOO_FAR):
         raise InputError(
-            "The statements are too far apart to be brought together. Look for one in the wrong"
-            " unit: t for kg, bank for loose, t/m³ for kN/m³."
+            f"The statements are too far apart to be brought together. Look first at {rows[worst]}:"
+            " a wrong unit (t for kg, bank for loose), a digit too many, or an uncertainty much too"
+            " small."
         )
     normal, scale = _normal_equations(jacobian)
     inverse = _inverse(normal.toarray())
     _check_determined(inverse.diagonal(), names)
     return Fit(unknowns, inverse * (scale[:, None] * scale), misfit, jacobian)
+
+
+def _misfits(
+    model: Model, unknowns: Floats, stated: Floats, u: Floats
+) -> tuple[Floats, sparse.csr_array]:
+    """Stated minus predicted, and the derivatives of the predicted, in standard uncertainties."""
+    predicted, jacobian = model(unknowns)
+    jacobian.data /= np.repeat(u, np.diff(jacobian.indptr))
+    return (stated - predicted) / u, jacobian
 
 
 def _normal_equations(jacobian: sparse.csr_array) -> tuple[sparse.csc_array, Floats]:

@@ -325,7 +325,8 @@ def _suspect(
 ) -> Suspect:
     shapes, error, u_error = tried.shapes, float(tried.error[best]), float(tried.u_error[best])
     pattern, shape = shapes.patterns[best], shapes.per_row[best]
-    within = np.flatnonzero(shape > 0.0)
+    of_level = pattern in (Pattern.LEVEL, Pattern.DATUM)  # the void made too large, not the next
+    within = np.flatnonzero(shape > 0.0 if of_level else shape)
     concerned = [rows[k] for k in tried.at[within]]
     unit = concerned[0].unit
     share = 1.0 / len(concerned) if unit in INTENSIVE else 1.0
@@ -333,7 +334,6 @@ def _suspect(
     u = np.array([row.u_independent for row in concerned])
     moved = float(shape[within] @ u) * share
     streams = {row.stream for row in concerned}
-    ratio = pattern in (Pattern.THROUGHOUT, Pattern.FROM)
     return Suspect(
         source=concerned[0].source,
         pattern=pattern,
@@ -341,7 +341,7 @@ def _suspect(
         stream=streams.pop() if len(streams) == 1 else "",
         error=error,
         u_error=u_error,
-        error_unit="-" if ratio else unit if pattern is Pattern.ONE else "m",
+        error_unit="m" if of_level else unit if pattern is Pattern.ONE else "-",
         stated=stated,
         left_out=stated - error * moved,
         u_left_out=math.sqrt(max(u_error**2 - float(shapes.known[best]) ** 2, 0.0)) * moved,
