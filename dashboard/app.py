@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import logging
-import secrets
 from collections.abc import Callable
 from datetime import date
 from typing import Any
@@ -17,12 +15,12 @@ from dashboard.components import empty_state, notice, page
 from dashboard.desk import Desk
 from dashboard.ids import Shell
 from dashboard.pages import dig_return, movements, progress, records, survey, today
-from tracker.errors import NotAllowed, NotEnoughData, TrackerError
+from dashboard.sentences import sentence_of
+from tracker.errors import NotAllowed, NotEnoughData
 from tracker.statements import day_statement, site_in_force
 
 PAGES = (today, dig_return, progress, survey, movements, records)
 THREADS = 8
-LOG = logging.getLogger("spoil.dashboard")
 
 INDEX = """<!DOCTYPE html>
 <html lang="en-GB">
@@ -58,7 +56,9 @@ def create_app(ledger: Any, *, today: Callable[[], date], user: str) -> Dash:
         on_error=show_error,
     )
     app.layout = shell(user)
-    app.validation_layout = html.Div([app.layout, *(p.layout() for p in PAGES)])
+    app.validation_layout = html.Div(
+        [app.layout, *(p.layout() for p in PAGES), survey.layout(mode="record")]
+    )
     guard.protect(app)
     _register_shell(app, desk)
     for module in PAGES:
@@ -118,16 +118,7 @@ def shell(user: str) -> dmc.MantineProvider:
 
 def show_error(error: Exception) -> None:
     """Show a sentence of ours as it is; log anything else under an id and show the id."""
-    if isinstance(error, TrackerError):
-        words = str(error)
-    else:
-        number = secrets.token_hex(4)
-        LOG.error("error %s", number, exc_info=error)
-        words = (
-            f"Something went wrong that should not have (error {number}). Nothing was saved."
-            " Try again; if it stays, pass this number on with what you did."
-        )
-    set_props(Shell.NOTICE, {"children": notice(words, meaning="breach", alert=True)})
+    set_props(Shell.NOTICE, {"children": notice(sentence_of(error), meaning="breach", alert=True)})
 
 
 def _register_shell(app: Dash, desk: Desk) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import dash_mantine_components as dmc
+import plotly.graph_objects as go
 from dash import dcc, html
 from dash.development.base_component import Component
 
@@ -36,14 +37,15 @@ def slot(id: str, *, className: str = "") -> html.Div:
 
 
 # --- charts --------------------------------------------------------------------------------------
-def graph(id: str, words: str) -> html.Div:
+def graph(id: str, words: str, figure: go.Figure | None = None) -> html.Div:
     """The only maker of charts: no tool bar, nothing that could reach another server.
 
-    `words` name the chart to those who cannot see it; its sentence and its rows stand below it.
+    Without a figure a callback draws it. `words` name the chart to those who cannot see it; its
+    sentence and its rows stand below it.
     """
     drawn = dcc.Graph(
         id=id,
-        figure=theme.empty_figure("Loading …"),
+        figure=figure or theme.empty_figure("Loading …"),
         className="chart",
         config={
             "displayModeBar": False,

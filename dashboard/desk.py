@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
+
+from dashboard.at_work import SurveysAtWork
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,3 +17,4 @@ class Desk:
     ledger: Any
     today: Callable[[], date]
     user: str
+    work: SurveysAtWork = field(default_factory=SurveysAtWork)  # surveys on their way in

@@ -156,6 +156,43 @@ class Survey(StrEnum):
     DOWNLOAD = "survey-download"
 
 
+class SurveyRecord(StrEnum):
+    """Recording a survey, on the same page."""
+
+    HANDED = "record-handed"
+    WORK = "record-work"
+    TICK = "record-tick"
+    EXCAVATION = "record-excavation"
+    SURVEY = "record-survey"
+    DATE = "record-date"
+    TIME = "record-time"
+    METHOD = "record-method"
+    ORDER = "record-order"
+    UNIT = "record-unit"
+    DATUM = "record-datum"
+    SHIFT = "record-shift"
+    THIN = "record-thin"
+    FILTER = "record-filter"
+    ORIGINAL = "record-original"
+    U_POINT = "record-u-point"
+    U_DATUM = "record-u-datum"
+    U_WALL = "record-u-wall"
+    POINTS = "record-points"
+    BOUNDARY = "record-boundary"
+    CONTROL = "record-control"
+    EARLIER = "record-earlier"
+    LOOK = "record-look"
+    SAID = "record-said"
+    REPORT = "record-report"
+    PLAN = "record-plan"
+    SAVE_BLOCK = "record-save-block"
+    REASON_BLOCK = "record-reason-block"
+    REASON = "record-reason"
+    BY = "record-by"
+    SAVE = "record-save"
+    SAVED = "record-saved"
+
+
 class Movements(StrEnum):
     """Movements and carbon: what may be claimed."""
 

@@ -1,4 +1,4 @@
-// What the browser does for surveys: says whether it can draw in 3D.
+// What the browser does for surveys: says whether it can draw in 3D, and hands files over.
 (function () {
   "use strict";
   const api = (window.dash_clientside = window.dash_clientside || {});
@@ -15,7 +15,93 @@
     return webgl;
   }
 
+  // --- files: each goes in a request of its own, as it is --------------------------------------
+  let handed = {};
+
+  function told(place, words, isRefusal) {
+    const line = place.querySelector("p");
+    line.textContent = words;
+    line.className = isRefusal ? "field-error" : "field-help";
+    line.setAttribute("role", isRefusal ? "alert" : "status");
+  }
+
+  function cookie(name) {
+    const found = document.cookie.split("; ").find((one) => one.startsWith(name + "="));
+    return found ? decodeURIComponent(found.slice(name.length + 1)) : "";
+  }
+
+  function answered(place, kind, name, request) {
+    let answer = {};
+    try {
+      answer = JSON.parse(request.responseText);
+    } catch (_error) {
+      answer = {};
+    }
+    if (request.status !== 200) {
+      const outdated = request.status === 403;
+      const words = outdated ? "This page is out of date. Load it again." : answer.refused;
+      told(place, words || "The server did not take " + name + ". Try again.", true);
+      return;
+    }
+    handed = Object.assign({}, handed, { work: answer.work, [kind]: answer.name });
+    api.set_props("record-handed", { data: handed });
+  }
+
+  function handOver(place, file) {
+    const kind = place.dataset.kind;
+    const most = Number(place.dataset.mostMb);
+    if (file.size > most * 1e6) {
+      told(place, file.name + " is larger than " + most + " MB, more than this page takes. Record"
+        + " it with the command spoil survey import on the machine of the ledger: it takes files"
+        + " of any size.", true);
+      return;
+    }
+    const query = new URLSearchParams({ kind: kind, name: file.name, work: handed.work || "" });
+    const request = new XMLHttpRequest();
+    request.open("POST", "/survey-file?" + query);
+    request.setRequestHeader("X-CSRFToken", cookie("_csrf_token"));
+    request.setRequestHeader("Content-Type", "application/octet-stream");
+    request.upload.onprogress = function (event) {
+      const percent = Math.round((100 * event.loaded) / event.total);
+      told(place, "Sending " + file.name + ": " + percent + " %", false);
+    };
+    request.onload = () => answered(place, kind, file.name, request);
+    request.onerror = () => told(place, "The server does not answer. Choose the file again.", true);
+    request.send(file);
+  }
+
+  function fill(place) {
+    if (!place.firstChild) {
+      const input = document.createElement("input");
+      input.type = "file";
+      input.id = place.dataset.control;
+      input.addEventListener("change", function () {
+        if (input.files.length) handOver(place, input.files[0]);
+      });
+      place.append(input, document.createElement("p"));
+    }
+    const name = handed[place.dataset.kind];
+    told(place, name ? name + " is with the server." : "", false);
+  }
+
   api.survey = {
+    place: function (data) {
+      handed = data || {};
+      document.querySelectorAll(".file-place").forEach(fill);
+    },
+    // Anything changed after the look: what was looked at is no longer what would be recorded.
+    unlooked: function () {
+      return [null, true, null];
+    },
+    arrive: function (report) {
+      if (!report) return;
+      setTimeout(function () {
+        const heading = document.querySelector(".report-heading");
+        if (!heading) return;
+        heading.focus({ preventScroll: true });
+        heading.scrollIntoView({ block: "start" });
+      }, 0);
+    },
     drawable: function (kind) {
       return { kind: kind || "plan", webgl: kind === "3d" && canDraw() };
     },

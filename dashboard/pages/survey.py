@@ -14,6 +14,7 @@ from dashboard.components import basis_block, cautions, choice, page, slot
 from dashboard.controls import exports, register_exports
 from dashboard.desk import Desk
 from dashboard.ids import Survey
+from dashboard.surveys.recording import record_parts, register_recording
 from dashboard.surveys.shown import answers, figures, headline
 from dashboard.surveys.view import ViewIds, register_view, view
 from tracker.errors import NotEnoughData
@@ -22,11 +23,17 @@ from tracker.statements.survey_shapes import SurveyStatement, TakenSurvey
 
 PATH, NAME, SHORT = "/survey", "Survey", "Survey"
 VIEW = ViewIds(Survey.KIND, Survey.DRAWABLE, Survey.FRAME, Survey.GRAPH, Survey.NOTE)
-GROUND = {"value": "", "label": "The ground before digging"}
+GROUND = {"value": "", "label": "Ground before digging"}
+RECORD = "record"
 
 
-def layout(excavation: str = "", survey: str = "", since: str = "", **_query: str) -> html.Article:
-    """The shell of the page; an address may name a survey and what it is compared with."""
+def layout(
+    excavation: str = "", survey: str = "", since: str = "", mode: str = "", **_query: str
+) -> html.Article:
+    """The shell of the page; an address may name a survey, or ask for the form of a new one."""
+    if mode == RECORD:
+        back = dcc.Link("Back to the surveys", href=PATH, className="link")
+        return page("Record a survey", back, *record_parts())
     return page(
         NAME,
         dcc.Store(
@@ -37,6 +44,7 @@ def layout(excavation: str = "", survey: str = "", since: str = "", **_query: st
                 dmc.SegmentedControl(id=Survey.EXCAVATION, data=[], className="segments"),
                 html.Div(choice(Survey.SURVEY, "Survey"), className="survey-choice"),
                 html.Div(choice(Survey.SINCE, "Volume since"), className="survey-choice"),
+                dcc.Link("Record a survey …", href=f"{PATH}?mode={RECORD}", className="button"),
             ],
             className="controls no-print",
         ),
@@ -70,6 +78,7 @@ def register(app: Dash, desk: Desk) -> None:
         [Input(Survey.EXCAVATION, "value"), Input(Survey.SURVEY, "value")],
         lambda excavation, survey: (desk.today(), _chosen(excavation), survey or ""),
     )
+    register_recording(app, desk)
     _register_choices(app, desk)
     _register_answers(app, desk)
 

@@ -18,7 +18,6 @@ from dashboard.components import (
     table,
 )
 from dashboard.figures.plan_key import MARKS
-from dashboard.surveys.view import zone_rows
 from tracker.statements.survey_shapes import (
     GateFinding,
     LeftOut,
@@ -120,7 +119,6 @@ def answers(statement: SurveyStatement, surveys_link: Any) -> list[Any]:
     """Everything below the key figures."""
     return [
         block("Survey against returns", comparison_rows(statement)),
-        block("Levels by zone", zone_rows(statement)),
         block("Gates", findings_list(statement.findings), reason_words(statement)),
         html.Div(
             [
