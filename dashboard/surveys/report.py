@@ -16,6 +16,7 @@ from dashboard.figures.plan_key import MARKS
 from dashboard.ids import SurveyRecord
 from dashboard.surveys.shown import findings_list, plus_minus, quality_figures
 from tracker.statements import day_statement
+from tracker.statements.levels import BREACH_RULE
 from tracker.statements.survey_shapes import GateFinding, SurveyQuality
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ def report_parts(desk: Desk, examined: Examined, width_px: int) -> list[Any]:
 
 
 def _meaning(rule: str) -> str:
-    return "breach" if "breach" in rule else "warning"
+    return "breach" if rule == BREACH_RULE else "warning"
 
 
 def permitted_levels(desk: Desk, day: date) -> dict[str, float]:
