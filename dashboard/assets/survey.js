@@ -80,6 +80,7 @@
       });
       place.append(input, document.createElement("p"));
     }
+    if (!Object.keys(handed).length) place.querySelector("input").value = "";
     const name = handed[place.dataset.kind];
     told(place, name ? name + " is with the server." : "", false);
   }

@@ -42,7 +42,7 @@ UNITS = {
     "cm": "centimetres",
     "in": "inches",
 }
-PROPOSE = {"value": "", "label": "Propose it, and say so"}
+PROPOSE = {"value": "", "label": "Propose it"}
 RING = "CSV of corners, easting and northing in m of the site grid"
 
 
@@ -105,7 +105,7 @@ def _how_written() -> list[Any]:
                 choice(
                     SurveyRecord.ORDER,
                     "Order of the columns",
-                    "of a text file: P point, E, N, Z level, D words",
+                    "P point, E, N, Z level, D words",
                     data=orders,
                     value="",
                     **KEPT,

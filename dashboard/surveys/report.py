@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from dash import html
 
 from dashboard import theme
-from dashboard.components import Head, block, graph, key_figures, mark, matrix, table
+from dashboard.components import Head, block, cautions, graph, key_figures, mark, matrix, table
 from dashboard.desk import Desk
 from dashboard.figures.deepest import DeepestPoint
 from dashboard.figures.plan import plan_figure, plan_summary
 from dashboard.figures.plan_key import MARKS
 from dashboard.ids import SurveyRecord
 from dashboard.surveys.shown import findings_list, plus_minus, quality_figures
+from tracker.errors import Problem
 from tracker.statements import day_statement
 from tracker.statements.levels import BREACH_RULE
 from tracker.statements.survey_shapes import GateFinding, SurveyQuality
@@ -25,14 +25,18 @@ if TYPE_CHECKING:
 
 def report_parts(desk: Desk, examined: Examined, width_px: int) -> list[Any]:
     """Everything somebody should read first, the worst first."""
-    permitted_m = permitted_levels(desk, examined.surface.work_date)
+    day = day_statement(desk.ledger, examined.surface.work_date)
+    permitted_m = {zone.zone: zone.permitted_level_m for zone in day.zones}
     deepest = deepest_found(examined, permitted_m)
     report = examined.report
     findings = tuple(GateFinding(f.severity, f.what, f.message) for f in report.findings)
     return [
         html.H2(f"What {examined.surface.source} says", tabIndex=-1, className="report-heading"),
         html.Ul(
-            [html.Li(mark(p.message, _meaning(p.rule))) for p in examined.problems],
+            [
+                html.Li(mark(p.message, "breach" if is_breach(p) else "warning"))
+                for p in sorted(examined.problems, key=is_breach, reverse=True)
+            ],
             className="plain-list",
         ),
         findings_list(findings),
@@ -49,19 +53,15 @@ def report_parts(desk: Desk, examined: Examined, width_px: int) -> list[Any]:
             ],
             className="chart-block",
         ),
+        cautions(day.basis),
         block("Zones", zones_found(examined, permitted_m)),
         block("Points left out", left_out(report.rejected)),
     ]
 
 
-def _meaning(rule: str) -> str:
-    return "breach" if rule == BREACH_RULE else "warning"
-
-
-def permitted_levels(desk: Desk, day: date) -> dict[str, float]:
-    """The permitted level of each zone at the end of a day [m above site datum]."""
-    zones = day_statement(desk.ledger, day).zones
-    return {zone.zone: zone.permitted_level_m for zone in zones}
+def is_breach(problem: Problem) -> bool:
+    """Whether a warning is of a level below the permitted one."""
+    return problem.rule == BREACH_RULE
 
 
 def deepest_found(examined: Examined, permitted_m: dict[str, float]) -> list[DeepestPoint]:
