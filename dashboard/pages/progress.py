@@ -56,6 +56,7 @@ DATES = DateIds(
 VIEW = ViewIds(
     Progress.KIND, Progress.DRAWABLE, Progress.FRAME, Progress.GRAPH, Progress.SURVEY_NOTE
 )
+LAST_SURVEY = "The surface that the last survey found"
 ALL_ZONES = "all zones"
 SUNDAY = 6
 
@@ -87,11 +88,7 @@ def layout(**_query: str) -> html.Article:
             slot(Progress.ROWS),
             className="rows-block",
         ),
-        block(
-            "Last survey",
-            view(VIEW, "The surface that the last survey found"),
-            className="chart-block screen-only",
-        ),
+        block("Last survey", view(VIEW, LAST_SURVEY), className="chart-block screen-only"),
         chart("Planned and dug", Progress.CURVE, Progress.CURVE_NOTE),
         chart(
             "Dug against design, by level band",
