@@ -56,14 +56,17 @@ def create_app(ledger: Any, *, today: Callable[[], date], user: str) -> Dash:
         on_error=show_error,
     )
     app.layout = shell(user)
-    app.validation_layout = html.Div(
-        [app.layout, *(p.layout() for p in PAGES), survey.layout(mode="record")]
-    )
+    app.validation_layout = html.Div([app.layout, *every_layout()])
     guard.protect(app)
     _register_shell(app, desk)
     for module in PAGES:
         module.register(app, desk)
     return app
+
+
+def every_layout() -> list[html.Article]:
+    """The shells of all pages, also of the one that an address turns into a form."""
+    return [*(module.layout() for module in PAGES), survey.layout(mode=survey.RECORD)]
 
 
 def serve(app: Dash, host: str = "127.0.0.1", port: int = 8050) -> None:

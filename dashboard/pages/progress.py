@@ -56,6 +56,7 @@ DATES = DateIds(
 VIEW = ViewIds(
     Progress.KIND, Progress.DRAWABLE, Progress.FRAME, Progress.GRAPH, Progress.SURVEY_NOTE
 )
+LAST_SURVEY = "The surface that the last survey found"
 ALL_ZONES = "all zones"
 SUNDAY = 6
 
@@ -87,7 +88,7 @@ def layout(**_query: str) -> html.Article:
             slot(Progress.ROWS),
             className="rows-block",
         ),
-        _last_survey(),
+        block("Last survey", view(VIEW, LAST_SURVEY), className="chart-block screen-only"),
         chart("Planned and dug", Progress.CURVE, Progress.CURVE_NOTE),
         chart(
             "Dug against design, by level band",
@@ -98,11 +99,6 @@ def layout(**_query: str) -> html.Article:
         slot(Progress.BASIS),
         exports(Progress.EXPORT, Progress.DOWNLOAD),
     )
-
-
-def _last_survey() -> html.Section:
-    drawing = view(VIEW, "The surface that the last survey found")
-    return block("Last survey", drawing, className="chart-block screen-only")
 
 
 def register(app: Dash, desk: Desk) -> None:

@@ -17,7 +17,7 @@ from dashboard.ids import Survey
 from dashboard.surveys.recording import record_parts, register_recording
 from dashboard.surveys.shown import answers, figures, headline
 from dashboard.surveys.view import ViewIds, register_view, view
-from tracker.errors import NotEnoughData
+from tracker.errors import InputError, NotEnoughData
 from tracker.statements import site_in_force, survey_statement
 from tracker.statements.survey_shapes import SurveyStatement, TakenSurvey
 
@@ -146,13 +146,13 @@ def stated(desk: Desk, excavation: str, survey: str, since: str) -> SurveyStatem
 def shown(desk: Desk, excavation: str, survey: str, since: str) -> dict[str, Any]:
     """Every part of the page; an earlier survey that is none any more gives way to the ground."""
     try:
-        statement = stated(desk, excavation, survey, "")
+        statement = stated(desk, excavation, survey, since)
     except NotEnoughData:
         return nothing()
-    earlier = earlier_surveys(statement)
-    since = since if since in [one.survey for one in earlier] else ""
-    if since:
+    except InputError:  # not of this excavation, or not made before
+        since = ""
         statement = stated(desk, excavation, survey, since)
+    earlier = earlier_surveys(statement)
     return {
         "surveys": [survey_option(one) for one in statement.surveys],
         "survey": statement.survey,

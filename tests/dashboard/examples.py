@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 
+import numpy as np
+
+from tracker.domain.surface.picture import Picture
 from tracker.statements.basis import Basis
 from tracker.statements.shapes import (
     BandLine,
@@ -335,3 +338,32 @@ def carbon():
 
 
 HOURS = tuple(HourLine(h, 6 if h == 9 else 3, 12 if h == 9 else 4) for h in range(7, 19))
+
+
+# --- surveyed ground -----------------------------------------------------------------------------
+def picture(zones=("A", "B"), wide_m=20, deep_m=10, left_out_m=None, level_of=None):
+    """Zones side by side, each of right triangles with legs of a metre.
+
+    Their level is `level_of(zone, easting, northing)`; by default each lies 2 m above the last.
+    """
+    level_of = level_of or (lambda zone, _e, _n: 84.0 + 2.0 * zone)
+    xyz, triangles, zone_of = [], [], []
+    for n in range(len(zones)):
+        first, across = len(xyz), wide_m + 1
+        for north in range(deep_m + 1):
+            for east in range(across):
+                e, north_m = 500.0 + n * wide_m + east, 200.0 + north
+                xyz.append((e, north_m, level_of(n, e, north_m)))
+        for north in range(deep_m):
+            for east in range(wide_m):
+                a = first + north * across + east
+                triangles += [(a, a + 1, a + across), (a + 1, a + across + 1, a + across)]
+        zone_of += [n] * (2 * wide_m * deep_m)
+    left_out = {why: np.array(points, float) for why, points in (left_out_m or {}).items()}
+    return Picture(
+        tuple(zones),
+        np.array(xyz, float),
+        np.array(triangles, np.int64),
+        np.array(zone_of, np.int64),
+        left_out,
+    )

@@ -1,70 +1,50 @@
-"""The surveyed surface in 3D, under the design dig levels."""
-
-from __future__ import annotations
-
-import numpy as np
-import pytest
-
+from dashboard import theme
 from dashboard.figures.ground import DigLevel, exaggeration, ground_figure, ground_summary
-from dashboard.figures.profile import profile_traces, surveys_shown
-from tests.dashboard.test_plan import hashable, two_floors
-from tracker.recording.demo import DEMO_DAY
-from tracker.statements import progress_statement
+from tests.dashboard import examples
 
-RING = ((500.0, 200.0), (510.0, 200.0), (510.0, 210.0), (500.0, 210.0))
-LEVELS = [DigLevel("A", 1, 95.0, False, RING), DigLevel("A", 2, 88.0, True, RING)]
-
-
-@pytest.fixture
-def picture():
-    return hashable(two_floors())
+RING = ((500.0, 200.0), (520.0, 200.0), (520.0, 210.0), (500.0, 210.0))
+LEVELS = [
+    DigLevel("A", 1, 90.0, False, RING),
+    DigLevel("A", 2, 84.0, True, RING),
+]
 
 
-def test_the_surface_and_the_design_levels_stand_at_their_levels(picture):
-    figure = ground_figure(picture, LEVELS)
-    (mesh,) = [t for t in figure.data if t.type == "mesh3d"]
-    assert len(mesh.i) == 4
-    assert (min(mesh.z), max(mesh.z)) == (90.0, 95.0)
-    lines = [t for t in figure.data if t.type == "scatter3d" and t.mode == "lines"]
-    heights = {float(z) for t in lines for z in t.z if z is not None and np.isfinite(z)}
-    assert heights == {95.0, 88.0}
+def test_the_surface_is_drawn_whole_under_the_design_dig_levels():
+    picture = examples.picture()
+    surface, planned, formation, _names = ground_figure(picture, LEVELS).data
+    assert len(surface.i) == len(picture.triangles)
+    assert len(surface.x) == len(picture.xyz_m)
+    assert (planned.line.color, formation.line.color) == (theme.PLANNED, theme.INK)
+    assert set(planned.z) - {None} == {90.0}
+    assert set(formation.z) - {None} == {84.0}
 
 
-def test_without_design_levels_the_surface_is_drawn_alone(picture):
-    figure = ground_figure(picture, [])
-    assert [t.type for t in figure.data if t.type == "mesh3d"] == ["mesh3d"]
-    assert not [t for t in figure.data if t.type == "scatter3d" and t.mode == "lines"]
+def test_an_outline_is_closed():
+    _surface, planned, *_more = ground_figure(examples.picture(), LEVELS).data
+    assert (planned.x[0], planned.y[0]) == (planned.x[4], planned.y[4])
 
 
-def test_heights_are_stretched_by_a_round_number_that_is_said(picture):
+def test_the_levels_are_named_with_formation_by_its_name():
+    *_traces, names = ground_figure(examples.picture(), LEVELS).data
+    assert list(names.text) == ["Stage 1 90.00", "Formation 84.00", "north side"]
+
+
+def test_how_far_heights_are_stretched_is_said_and_is_what_is_drawn():
+    picture = examples.picture()
     scale = exaggeration(picture, LEVELS)
-    assert scale == 1
-    assert "Heights are true to the plan" in ground_summary(picture, LEVELS)
-    wide = hashable(two_floors())
-    wide.xyz_m[:, :2] *= 8.0
-    assert exaggeration(wide, LEVELS) > 1
-    assert f"drawn {exaggeration(wide, LEVELS):g} times up" in ground_summary(wide, LEVELS)
-    assert "never measure from it" in ground_summary(wide, LEVELS)
+    assert f"Heights are drawn {scale:g} times up" in ground_summary(picture, LEVELS)
+    ratio = ground_figure(picture, LEVELS).layout.scene.aspectratio
+    assert abs((ratio.z / 6.0) / (ratio.x / 40.0) - scale) < 1e-9
+    assert abs(ratio.x / 40.0 - ratio.y / 10.0) < 1e-9
 
 
-def test_on_a_phone_it_is_lower_and_no_wider_than_the_screen(picture):
-    narrow, wide = ground_figure(picture, LEVELS, 358), ground_figure(picture, LEVELS, 1180)
-    assert narrow.layout.height < wide.layout.height
-    assert narrow.layout.width == 358
+def test_a_deep_and_narrow_excavation_is_not_stretched():
+    deep = examples.picture(zones=("S",), level_of=lambda _z, e, _n: 60.0 + (e - 500.0))
+    assert exaggeration(deep, LEVELS) == 1
+    assert "true to the plan" in ground_summary(deep, LEVELS)
 
 
-# --- the profile on the section ------------------------------------------------------------------
-def test_the_profile_of_the_last_survey_runs_through_every_zone_it_covers(demo):
-    zones = [z for z in progress_statement(demo, DEMO_DAY).zones if z.excavation == "box"]
-    assert surveys_shown(zones) == [("SV4", zones[0].surveyed_on)]
-    band, mean = profile_traces(zones)
-    known = [(x, y) for x, y in zip(mean["x"], mean["y"], strict=True) if x is not None]
-    assert known[0][0] == zones[0].along_from_m
-    assert known[-1][0] == zones[-1].along_to_m
-    assert min(y for y in band["y"] if y is not None) <= min(y for _, y in known)
-
-
-def test_zones_without_a_survey_have_no_profile(demo):
-    shaft = [z for z in progress_statement(demo, DEMO_DAY).zones if z.excavation == "shaft"]
-    assert profile_traces(shaft) == []
-    assert surveys_shown(shaft) == []
+def test_the_view_stands_still_and_is_light():
+    figure = ground_figure(examples.picture(), LEVELS)
+    assert not figure.frames
+    assert len(figure.to_json()) < 300_000

@@ -8,7 +8,7 @@ from dash import dcc
 
 import dashboard
 from dashboard import ids
-from dashboard.app import PAGES, create_app, shell
+from dashboard.app import PAGES, create_app, every_layout, shell
 from dashboard.components import graph
 from tests.dashboard.pieces import ids_of, parts_of, texts_of
 from tracker.recording.demo import DEMO_DAY
@@ -32,14 +32,14 @@ def test_the_layout_of_a_page_is_a_shell_that_needs_no_ledger():
 
 
 def test_every_id_stands_once_in_the_whole_application():
-    layouts = [shell("x"), *(page.layout() for page in PAGES)]
+    layouts = [shell("x"), *every_layout()]
     counts = Counter(str(id) for layout in layouts for id in ids_of(layout))
     assert [id for id, count in counts.items() if count > 1] == []
 
 
 def test_every_id_comes_from_the_list_of_ids():
-    for page in PAGES:
-        assert {plain(id) for id in ids_of(page.layout())} <= KNOWN
+    for layout in every_layout():
+        assert {plain(id) for id in ids_of(layout)} <= KNOWN
 
 
 def test_no_two_names_of_ids_have_the_same_value():
@@ -124,7 +124,7 @@ def test_the_font_is_packaged_with_its_licence():
 def test_every_output_of_a_callback_is_on_the_page_or_in_the_shell(demo, page):
     app = create_app(demo, today=lambda: DEMO_DAY, user="x")
     app.server.test_client().get("/")
-    placed = {str(plain(id)) for p in PAGES for id in ids_of(p.layout())}
+    placed = {str(plain(id)) for layout in every_layout() for id in ids_of(layout)}
     placed |= {str(id) for id in ids_of(shell("x"))}
     for key in app.callback_map:
         for id in re.findall(r"\.\.?([a-z]+-[a-z-]+)(?=[.@])|^([a-z]+-[a-z-]+)\.", key):

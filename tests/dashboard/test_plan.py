@@ -1,140 +1,156 @@
-"""The plan of a surveyed surface: levels where they lie, no word on another, shapes told apart."""
-
-from __future__ import annotations
-
-import json
-from itertools import combinations
-from types import SimpleNamespace
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from dashboard import theme
 from dashboard.figures.deepest import DeepestPoint, deepest_points
-from dashboard.figures.level_grid import NOWHERE, extent_m, level_grid, zone_edges
-from dashboard.figures.plan import EVEN_M, colour_range_m, plan_figure, plan_summary
-from dashboard.figures.plan_key import MARKS, key_rows
+from dashboard.figures.level_grid import MOST_CELLS, NOWHERE, level_grid, zone_edges
+from dashboard.figures.plan import colour_range_m, plan_figure, plan_summary
+from dashboard.figures.plan_key import MARKS, key_rows, left_out_words
 from dashboard.figures.plan_labels import plan_labels
 from dashboard.figures.plan_sheet import PlanSheet
+from tests.dashboard import examples
 from tracker.recording.demo import DEMO_DAY
-from tracker.statements import survey_list, survey_picture, survey_statement
+from tracker.statements import survey_picture, survey_statement
 
-WIDTHS = (340, 358, 760, 1180)
+WIDTHS = (358, 760, 1240)
+LEFT_OUT = {
+    "near_wall": [(500.2, 203.0, 85.0)],
+    "above_ground": [(510.0, 205.0, 86.0), (511.0, 205.0, 86.2)],
+    "below_ground": [(525.0, 206.0, 83.0)],
+}
+SOUND = DeepestPoint("A", 505.0, 204.0, 84.0, 83.9, False)
+LOW = DeepestPoint("B", 530.0, 204.0, 85.7, 86.0, True)
 
 
-def two_floors(left_out=None, at=(500.0, 200.0)):
-    """Two square zones of 10 m: one flat at 90 m, one that rises eastwards from 90 to 95 m."""
-    x, y = at
-    xyz = [(0, 0, 90), (10, 0, 90), (10, 10, 90), (0, 10, 90),
-           (10, 0, 90), (20, 0, 95), (20, 10, 95), (10, 10, 90)]  # fmt: skip
-    return SimpleNamespace(
-        zones=("A", "B"),
-        xyz_m=np.array(xyz, dtype=float) + np.array([x, y, 0.0]),
-        triangles=np.array([(0, 1, 2), (0, 2, 3), (4, 5, 6), (4, 6, 7)]),
-        zone=np.array([0, 0, 1, 1]),
-        left_out_m=left_out or {},
+def words_of(figure):
+    return " ".join(a.text for a in figure.layout.annotations)
+
+
+def test_the_grid_reads_the_plane_of_each_triangle_at_the_middle_of_each_cell():
+    sloping = examples.picture(
+        level_of=lambda _zone, e, n: 84.0 + 0.1 * (e - 500) - 0.2 * (n - 200)
     )
+    grid = level_grid(sloping)
+    e, n = np.meshgrid(grid.easting_m, grid.northing_m)
+    assert grid.level_m == pytest.approx(84.0 + 0.1 * (e - 500) - 0.2 * (n - 200))
+    assert grid.level_m.size <= MOST_CELLS
 
 
-def hashable(picture):
-    """The cache of the drawing asks for it; real pictures are."""
-    return type("Picture", (), {**vars(picture)})()
+def test_every_cell_names_the_zone_it_lies_in():
+    grid = level_grid(examples.picture())
+    west = grid.easting_m < 520.0
+    assert set(grid.zone[:, west].ravel().tolist()) == {0}
+    assert set(grid.zone[:, ~west].ravel().tolist()) == {1}
 
 
-DEEPEST = [
-    DeepestPoint("A", 505.0, 205.0, 90.0, 90.0, False),
-    DeepestPoint("B", 510.5, 205.0, 90.25, 91.0, True),
-]
+def test_cells_that_no_triangle_covers_have_no_level():
+    whole = examples.picture(zones=("A",))
+    keep = whole.xyz_m[whole.triangles, 0].max(axis=1) <= 510.0
+    keep[-1] = True  # one triangle in the far corner keeps the extent
+    part = type(whole)(
+        whole.zones, whole.xyz_m, whole.triangles[keep], whole.zone[keep], whole.left_out_m
+    )
+    grid = level_grid(part)
+    gap = (grid.easting_m > 510.0) & (grid.easting_m < 519.0)
+    assert np.isnan(grid.level_m[:, gap]).all()
+    assert (grid.zone[:, gap] == NOWHERE).all()
+    assert not np.isnan(grid.level_m[:, grid.easting_m < 510.0]).any()
 
 
-def test_the_grid_holds_the_level_of_the_surface_at_each_place():
-    grid = level_grid(hashable(two_floors()))
-    assert np.isfinite(grid.level_m).all()
-    for column, east in enumerate(grid.easting_m):
-        expected = 90.0 if east < 510.0 else 90.0 + (east - 510.0) / 2
-        assert grid.level_m[:, column] == pytest.approx(expected), east
-    assert set(np.unique(grid.zone)) == {0, 1}
-
-
-def test_outside_the_surface_there_is_no_level():
-    triangle = two_floors()
-    triangle.triangles, triangle.zone = triangle.triangles[:1], triangle.zone[:1]
-    grid = level_grid(hashable(triangle))
-    assert np.isnan(grid.level_m[grid.zone == NOWHERE]).all()
-    assert (grid.zone == NOWHERE).mean() > 0.5
-
-
-def test_the_outline_of_a_zone_is_made_of_the_edges_of_one_triangle():
-    west, east = zone_edges(hashable(two_floors()))
-    assert len(west) == len(east) == 4
-    assert {tuple(edge) for edge in west.tolist()} == {(0, 1), (1, 2), (2, 3), (0, 3)}
-
-
-def test_a_level_surface_is_not_stretched_over_all_colours():
-    flat = two_floors()
-    flat.xyz_m[:, 2] = 90.0 + 0.01 * np.arange(8)
-    low, high = colour_range_m(level_grid(hashable(flat)))
-    assert high - low == pytest.approx(EVEN_M)
+def test_the_outline_of_a_zone_is_as_long_as_the_way_around_it():
+    picture = examples.picture()
+    for edges in zone_edges(picture):
+        ends = picture.xyz_m[edges, :2]
+        around_m = np.linalg.norm(ends[:, 0] - ends[:, 1], axis=1).sum()
+        assert around_m == pytest.approx(2 * (20 + 10))
 
 
 @pytest.mark.parametrize("width_px", WIDTHS)
-def test_the_scale_is_true_and_the_plan_fits_its_width(width_px):
-    sheet = PlanSheet.of(hashable(two_floors()), width_px, key_lines=1)
-    east = sheet.x_px(510.0) - sheet.x_px(500.0)
-    north = sheet.y_px(200.0) - sheet.y_px(210.0)
-    assert east == pytest.approx(north)
-    assert sheet.x_px(520.0) <= width_px
-
-
-@pytest.mark.parametrize("width_px", WIDTHS)
-@pytest.mark.parametrize("survey", ["SV1", "SV2", "SV3", "SV4"])
-def test_no_word_stands_on_another_and_all_stay_on_the_sheet(demo, survey, width_px):
-    statement = survey_statement(demo, DEMO_DAY, survey=survey)
-    picture = survey_picture(demo, statement.entry_id)
-    deepest = deepest_points(statement.zones)
-    keys = key_rows(picture, deepest, {}, width_px)
-    sheet = PlanSheet.of(picture, width_px, key_lines=len(keys))
-    labels = plan_labels(sheet, picture, deepest)
-    for one, other in combinations(labels, 2):
-        assert not one.box.overlaps(other.box), (one.text, other.text)
-    for label in labels:
-        assert label.box.left >= 0
-        assert label.box.right <= width_px
-    said = " ".join(label.text for label in labels)
-    assert all(theme.level(point.level_m) in said for point in deepest)
-
-
-def test_a_breach_is_marked_in_vermilion_and_in_words():
-    figure = plan_figure(hashable(two_floors()), DEEPEST, {}, 760)
-    fills = [shape.fillcolor for shape in figure.layout.shapes if shape.type == "path"]
-    assert theme.BREACH in fills
-    assert theme.INK in fills
-    words = " ".join(a.text for a in figure.layout.annotations)
-    assert "below permitted" in words
-    assert "B 90.25 (permitted 91.00, BELOW PERMITTED)" in plan_summary(
-        hashable(two_floors()), DEEPEST
-    )
+def test_a_metre_north_is_as_long_as_a_metre_east(width_px):
+    layout = plan_figure(examples.picture(), [SOUND], {}, width_px).layout
+    east, north = layout.xaxis.range, layout.yaxis.range
+    wide_px = layout.width - layout.margin.l - layout.margin.r
+    high_px = layout.height - layout.margin.t - layout.margin.b
+    assert wide_px / (east[1] - east[0]) == pytest.approx(high_px / (north[1] - north[0]))
+    assert north[1] > north[0]
+    assert "true scale" in words_of(plan_figure(examples.picture(), [SOUND], {}, width_px))
 
 
 def test_points_left_out_are_told_apart_by_shape_and_by_words():
-    left_out = {"near_wall": np.array([[500.1, 205.0, 92.0]]),
-                "above_ground": np.array([[505.0, 205.0, 93.0], [505.5, 205.0, 93.0]])}  # fmt: skip
-    figure = plan_figure(hashable(two_floors(left_out)), DEEPEST, {"above_ground": 228}, 760)
-    symbols = [t.marker.symbol for t in figure.data if t.type == "scatter" and t.mode == "markers"]
-    assert len(symbols) == len(set(symbols)) == 2
-    words = " ".join(a.text for a in figure.layout.annotations)
-    assert f"Left out {MARKS['near_wall'][1]}: 1" in words
-    assert f"Left out {MARKS['above_ground'][1]}: 228, 2 drawn" in words
+    picture = examples.picture(left_out_m=LEFT_OUT)
+    figure = plan_figure(picture, [SOUND], {why: len(p) for why, p in LEFT_OUT.items()})
+    drawn = [trace for trace in figure.data if trace.type == "scatter" and trace.mode == "markers"]
+    assert len({trace.marker.symbol for trace in drawn}) == len(LEFT_OUT)
+    assert len({trace.marker.color for trace in drawn}) == 1
+    for words in ("close to the wall: 1", "people, plant: 2", "echoes: 1"):
+        assert words in words_of(figure)
 
 
-def test_the_plan_is_light_enough_for_a_laptop(demo):
-    for one in survey_list(demo, DEMO_DAY):
-        statement = survey_statement(demo, DEMO_DAY, survey=one.survey)
-        picture = survey_picture(demo, one.entry_id)
-        figure = plan_figure(picture, deepest_points(statement.zones), {}, 1180)
-        assert len(json.dumps(figure.to_plotly_json(), default=lambda a: a.tolist())) < 400_000
+def test_reasons_that_can_stand_on_a_plan_have_shapes_of_their_own():
+    shapes = [MARKS[why][0] for why in LEFT_OUT]
+    assert len(set(shapes)) == len(shapes)
 
 
-def test_the_extent_is_that_of_the_surface():
-    low, high = extent_m(hashable(two_floors()))
-    assert (low.tolist(), high.tolist()) == ([500.0, 200.0], [520.0, 210.0])
+def test_the_key_says_when_only_some_of_the_points_left_out_are_drawn():
+    assert left_out_words("above_ground", 25_000, 1_000).endswith("25,000, 1,000 drawn")
+
+
+def test_a_breach_on_the_plan_is_in_vermilion_and_in_words():
+    figure = plan_figure(examples.picture(), [SOUND, LOW], {})
+    assert "0.30 m below permitted" in words_of(figure)
+    marks = [s.fillcolor for s in figure.layout.shapes if s.type == "path"]
+    assert theme.BREACH in marks
+    assert "BELOW PERMITTED" in plan_summary(examples.picture(), [SOUND, LOW])
+
+
+def test_a_plan_without_a_breach_has_nothing_in_vermilion():
+    figure = plan_figure(examples.picture(), [SOUND], {})
+    assert theme.BREACH not in [s.fillcolor for s in figure.layout.shapes]
+    assert "below" not in words_of(figure)
+
+
+@pytest.mark.parametrize("width_px", WIDTHS)
+def test_the_words_on_a_plan_never_collide_and_stay_on_the_sheet(width_px):
+    picture = examples.picture(zones=tuple("ABCDE"))
+    deepest = [
+        DeepestPoint(zone, 500.0 + 20 * n, 210.0 - n, 84.0, 84.2 if n % 2 else 83.0, n % 2 == 1)
+        for n, zone in enumerate("ABCDE")
+    ]
+    sheet = PlanSheet.of(picture, width_px, key_lines=1)
+    labels = plan_labels(sheet, picture, deepest)
+    assert len(labels) >= 5
+    for n, one in enumerate(labels):
+        assert one.box.left >= 0
+        assert one.box.right <= width_px
+        assert not any(one.box.overlaps(other.box) for other in labels[n + 1 :]), one.text
+
+
+def test_rows_of_the_key_fit_the_width():
+    picture = examples.picture(left_out_m=LEFT_OUT)
+    assert len(key_rows(picture, [SOUND], {}, 358)) > len(key_rows(picture, [SOUND], {}, 1240))
+
+
+def test_ground_that_is_almost_level_is_not_stretched_over_all_colours():
+    low, high = colour_range_m(level_grid(examples.picture(zones=("A",))))
+    assert high - low == pytest.approx(1.0)
+
+
+def test_a_zone_where_nothing_was_measured_has_no_deepest_point(demo):
+    zones = survey_statement(demo, DEMO_DAY, excavation="box").zones
+    unmeasured = replace(zones[1], lowest_level_m=None, lowest_place_m=None)
+    found = deepest_points([zones[0], unmeasured, *zones[2:]])
+    assert [point.zone for point in found] == ["A", "C", "D", "E"]
+
+
+def test_the_plan_of_a_real_survey_is_light_and_marks_the_measured_point(demo):
+    statement = survey_statement(demo, DEMO_DAY, excavation="box")
+    picture = survey_picture(demo, statement.entry_id)
+    left_out = {one.reason: one.points for one in statement.left_out}
+    figure = plan_figure(picture, deepest_points(statement.zones), left_out)
+    assert len(figure.to_json()) < 300_000
+    for zone in statement.zones:
+        assert f"{zone.zone} {theme.level(zone.lowest_level_m)}" in words_of(figure)
+        assert 500.0 <= zone.lowest_place_m[0] <= 620.0
+        assert 200.0 <= zone.lowest_place_m[1] <= 230.0

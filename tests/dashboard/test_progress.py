@@ -8,11 +8,26 @@ from tracker.statements import progress_statement
 
 
 def test_there_are_three_progress_figures_and_overdig_stands_apart():
-    words = texts_of(progress.figures(examples.progress().excavations[0], "by survey S1"))
+    words = texts_of(progress.figures(examples.progress().excavations[0], "by returns alone"))
     for name in ("Volume dug", "Stages", "Formation accepted", "Overdig"):
         assert name in words
     assert "Overdig below formation 12 m³ bank not in the volume dug" in words
-    assert "(twice the standard uncertainty): by survey S1" in words
+
+
+def test_the_volume_dug_says_twice_its_uncertainty_and_what_it_rests_on():
+    statement = examples.progress()
+    words = texts_of(progress.figures(statement.excavations[0], "by survey SV9"))
+    assert "± 240 m³ (twice the standard uncertainty): by survey SV9" in words
+
+
+def test_a_volume_rests_on_the_last_survey_and_on_the_returns_after_it():
+    zones = tuple(examples.surveyed(z, z.general_level_m) for z in examples.BOX_ZONES)
+    said = progress.rests_on(examples.progress(zones), "BOX")
+    assert said == "by survey SV9 of 23 Oct 2026, then 1,200 m³ by returns"
+    mixed = progress.rests_on(examples.progress((*zones[:4], examples.BOX_ZONES[4])), "BOX")
+    assert mixed.endswith("then 960 m³ by returns; zone E by returns alone")
+    alone = progress.rests_on(examples.progress(), "BOX")
+    assert alone == "by returns alone, ± of the conversion factors only"
 
 
 def test_a_breach_is_the_headline_of_its_own_excavation_and_is_marked():

@@ -1,3 +1,5 @@
+from itertools import pairwise
+
 from dashboard import theme
 
 
@@ -26,6 +28,30 @@ def test_levels_written_on_the_ground_can_be_read():
 def test_every_stream_differs_from_the_next_by_more_than_its_colour():
     hatches = [hatch for _, hatch in theme.GROUND]
     assert len(set(hatches)) == len(hatches)
+
+
+def lightness(colour):
+    """Lightness L* of CIE 1976 from the relative luminance [0 to 100]."""
+    y = luminance(colour)
+    return 116 * y ** (1 / 3) - 16 if y > (6 / 29) ** 3 else y * (29 / 3) ** 3
+
+
+def test_surveyed_levels_darken_in_even_steps_from_high_to_low():
+    shades = [lightness(colour) for colour in theme.LEVELS]
+    steps = [above - below for above, below in pairwise(shades)]
+    assert min(steps) > 0.75 * max(steps) > 0
+
+
+def test_colours_between_those_of_the_levels_run_from_first_to_last():
+    colours = theme.level_colours(24)
+    assert (colours[0], colours[-1]) == (theme.LEVELS[0], theme.LEVELS[-1])
+    assert len({*colours}) == 24
+
+
+def test_what_was_surveyed_is_told_from_every_accent():
+    accents = {theme.PLANNED, theme.DONE, theme.BREACH, theme.WARNING, theme.INK}
+    assert accents.isdisjoint(theme.LEVELS)
+    assert contrast(theme.SURVEYED, theme.PAPER) >= 4.5
 
 
 def test_a_millimetre_of_breach_never_rounds_away():
