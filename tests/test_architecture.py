@@ -302,6 +302,7 @@ THROUGH = {
     "tracker/statements/levels.py": "tests/statements/test_day.py",
     "tracker/statements/spoil.py": "tests/statements/test_movements.py",
     "tracker/statements/words.py": "tests/statements/test_movements.py",
+    "dashboard/surveys/report.py": "tests/dashboard/test_survey_recording.py",
     "dashboard/ids.py": "tests/test_architecture.py",
 }
 
