@@ -32,7 +32,12 @@ from tracker.statements.shapes import RecordLine, RecordsStatement
 
 PATH, NAME, SHORT = "/records", "Records", "Records"
 STEP = 25
-TITLES = {"setup_revisions": "Set-up revisions"} | {k.ledger_kind: k.title for k in KINDS.values()}
+TITLES = {
+    "setup_revisions": "Set-up revisions",
+    **{kind.ledger_kind: kind.title for kind in KINDS.values()},
+    "survey_surfaces": "Surveyed surfaces",
+    "survey_checks": "Survey checks",
+}
 
 
 def layout(

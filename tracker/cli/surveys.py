@@ -122,7 +122,7 @@ def import_(
     by: By = "",
     as_json: AsJson = False,
 ) -> None:
-    """Examine a file of points, show its report, and record the survey once it is accepted.
+    """Examine points, show the report, record once accepted.
 
     Nothing is recorded without --accept, or a yes when asked. A red gate also needs --reason.
     """
@@ -289,7 +289,10 @@ def show_(
     ledger: LedgerPlace = PLACE,
     as_json: AsJson = False,
 ) -> None:
-    """State a survey: volumes by zone, stage and band, its quality, and the returns beside it."""
+    """State a survey: volumes, quality, returns beside them.
+
+    By zone, dig stage and level band, from the ground or since an earlier survey.
+    """
     from tracker.cli.lines import statement_lines
     from tracker.statements import survey_statement
     from tracker.statements.export import as_data
@@ -320,7 +323,10 @@ def check(
     by: By = "",
     as_json: AsJson = False,
 ) -> None:
-    """Hold a survey against the returns to its moment; with --amber or --red, by new limits."""
+    """Hold a survey against the returns; state limits.
+
+    The returns are those of shifts that ended by its moment. With --amber or --red, by new limits.
+    """
     from dataclasses import asdict
 
     from tracker.cli.survey_lines import check_lines

@@ -127,6 +127,45 @@ _ROWS = (
         "peak_district", "Peak District National Park Authority, planning decision",
         "NP/DDD/0214/0210", "condition 10", "read",
     ),
+    # Statements that disagree
+    Source(
+        "narasimhan_jordache",
+        "Narasimhan and Jordache, Data Reconciliation and Gross Error Detection", "2000",
+        "chapters 3 and 4; heat exchanger with bypass", "from memory",
+    ),
+    Source(
+        "bilinear_course", "Basic Concepts in Data Reconciliation",
+        "North Carolina State University and University of Ottawa, 2003", "table 4.1",
+        "inputs read, answer computed",
+    ),
+    Source(
+        "baarda", "Baarda, A Testing Procedure for Use in Geodetic Networks",
+        "Netherlands Geodetic Commission, new series 2(5), 1968", "data snooping", "second-hand",
+    ),
+    Source(
+        "york_2004", "York and others, Unified equations for the slope, intercept, and standard"
+        " errors of the best straight line",
+        "American Journal of Physics 72, 2004", "equation 13; table II (data of Pearson 1901,"
+        " weights of York 1966), as reproduced in the tests of several open libraries",
+        "second-hand",
+    ),
+    Source(
+        "page_1954", "Page, Continuous inspection schemes", "Biometrika 41, 1954", "page 100",
+        "from memory",
+    ),
+    Source(
+        "nist_cusum", "NIST/SEMATECH e-Handbook of Statistical Methods", "", "6.3.2.3",
+        "from memory",
+    ),
+    Source(
+        "montgomery_runger",
+        "Montgomery and Runger, Applied Statistics and Probability for Engineers", "",
+        "table 16-7", "read",
+    ),
+    Source(
+        "montgomery_sqc", "Montgomery, Introduction to Statistical Quality Control", "",
+        "table of run lengths of the cumulative sum, allowance 1/2", "from memory",
+    ),
     # Factors that change by the year
     _ghg(2021, "BEIS/Defra", "secondary copy, 2 decimals only"),
     _ghg(2022, "BEIS/Defra", "secondary copy"),

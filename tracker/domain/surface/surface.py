@@ -183,8 +183,8 @@ def _grouped(
     apart = int((spread > 3.0 * options.level_sigma_m).sum())
     if apart:
         warnings.append(
-            f"{apart:,} places were measured more than once with levels up to {spread.max():.3f} m"
-            " apart; their median was taken. Check for two surfaces in one file."
+            f"Measured more than once, with levels up to {spread.max():.3f} m apart: places"
+            f" {apart:,}. Their median was taken; check for two surfaces in one file."
         )
     if options.thin_m is None:
         return single

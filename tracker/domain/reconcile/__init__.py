@@ -1,0 +1,1 @@
+"""Five parties state the same ground: adjusted estimates, the suspect, calibration and drift."""
