@@ -45,6 +45,10 @@
     }
     handed = Object.assign({}, handed, { work: answer.work, [kind]: answer.name });
     api.set_props("record-handed", { data: handed });
+    // What was looked at is no longer what would be recorded.
+    api.set_props("record-report", { children: null });
+    api.set_props("record-save-block", { hidden: true });
+    api.set_props("record-work", { data: null });
   }
 
   function handOver(place, file) {

@@ -237,8 +237,6 @@ def ending() -> html.Div:
                             id=SurveyRecord.REASON,
                             label="Why it is accepted with a red gate",
                             value="",
-                            autosize=True,
-                            minRows=2,
                         ),
                         id=SurveyRecord.REASON_BLOCK,
                         hidden=True,

@@ -63,7 +63,6 @@ def _register_browser(app: Dash) -> None:
         Output(SurveyRecord.REPORT, "children", allow_duplicate=True),
         Output(SurveyRecord.SAVE_BLOCK, "hidden", allow_duplicate=True),
         Output(SurveyRecord.WORK, "data", allow_duplicate=True),
-        Input(SurveyRecord.HANDED, "data"),
         *(Input(name, "value") for name in FIELDS.values()),
         *(Input(name, "checked") for name in SWITCHES.values()),
         prevent_initial_call=True,
