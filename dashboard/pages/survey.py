@@ -42,7 +42,10 @@ def layout(
         html.Div(
             [
                 dmc.SegmentedControl(id=Survey.EXCAVATION, data=[], className="segments"),
-                html.Div(choice(Survey.SURVEY, "Survey"), className="survey-choice"),
+                html.Div(
+                    choice(Survey.SURVEY, "Survey", placeholder="None recorded yet"),
+                    className="survey-choice",
+                ),
                 html.Div(choice(Survey.SINCE, "Volume since"), className="survey-choice"),
                 dcc.Link("Record a survey …", href=f"{PATH}?mode={RECORD}", className="button"),
             ],

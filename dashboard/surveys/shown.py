@@ -146,7 +146,7 @@ def comparison_rows(statement: SurveyStatement) -> Any:
             html.Details(
                 [
                     html.Summary(f"Every stage ({len(stages)})"),
-                    comparison_table("Every stage: net bank volume", names, stages),
+                    stages_table(stages),
                 ],
                 className="rows",
             ),
@@ -166,6 +166,21 @@ def comparison_table(caption: str, names: dict[str, str], lines: list[SurveyedVo
         Head("Verdict"),
     ]
     return table(caption, heads, rows)
+
+
+def stages_table(stages: list[SurveyedVolume]) -> Any:
+    """Every stage as plain text: a component a cell would keep the browser busy."""
+    rows = [
+        (
+            stage_words(line),
+            plus_minus(line.surveyed_m3, line.u_surveyed_m3),
+            plus_minus(line.returned_m3, line.u_returned_m3),
+            signed(line.percent, "", 1),
+        )
+        for line in stages
+    ]
+    heads = ("Stage", "Surveyed ± 2u, m³", "Returned ± 2u, m³", "Apart, %")
+    return long_table("Every stage: net bank volume, returned against surveyed", heads, rows)
 
 
 def comparison_row(names: dict[str, str], line: SurveyedVolume) -> tuple[Any, ...]:

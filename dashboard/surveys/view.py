@@ -92,7 +92,7 @@ def register_view(
         try:
             statement = survey_statement(desk.ledger, as_of, excavation=excavation, survey=survey)
         except NotEnoughData as error:
-            return theme.empty_figure(""), empty_state(plain(error)), True
+            return theme.empty_figure(""), nothing_yet(error), True
         figure, sentence = drawn(desk, kind, as_width(width), statement)
         note = chart_note(sentence, zone_rows(statement))
         return figure, [above(statement), *note], False
@@ -122,9 +122,10 @@ def survey_words(statement: SurveyStatement, path: str) -> html.P:
     return html.P([said, " ", link], className="survey-words")
 
 
-def plain(error: NotEnoughData) -> str:
-    """What is missing, without the marks of a command."""
-    return str(error).replace("`", "")
+def nothing_yet(error: NotEnoughData) -> html.Div:
+    """What is missing, without the marks of a command, and the way to the form."""
+    link = dcc.Link("Record a survey", href="/survey?mode=record", className="link")
+    return html.Div([empty_state(str(error).replace("`", "")), link])
 
 
 def dig_levels(desk: Desk, as_of: date, excavation: str) -> list[DigLevel]:
