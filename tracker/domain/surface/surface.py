@@ -184,7 +184,7 @@ def _grouped(
     if apart:
         warnings.append(
             f"{apart:,} place{'s' if apart > 1 else ''} measured more than once, with levels up to"
-            f" {spread.max():.3f} m apart: the median was taken. Check for two surfaces in one file."
+            f" {spread.max():.3f} m apart: the median was taken. Check for two surfaces in it."
         )
     if options.thin_m is None:
         return single
