@@ -26,6 +26,25 @@ SMALL_LETTERS = """() => [...document.querySelectorAll('input, textarea, select'
   .filter((e) => parseFloat(getComputedStyle(e).fontSize) < 16).map((e) => e.id)"""
 
 
+TOUCHING = """(graph) => {
+  const boxes = [...document.querySelectorAll(graph + ' .annotation-text')]
+    .map((e) => [e.getBoundingClientRect(), e.textContent]);
+  const over = ([a], [b]) => a.left < b.right - 1 && b.left < a.right - 1
+    && a.top < b.bottom - 2 && b.top < a.bottom - 2;
+  const found = [];
+  boxes.forEach((a, i) => boxes.slice(i + 1).forEach((b) => {
+    if (over(a, b)) found.push(a[1] + ' / ' + b[1]);
+  }));
+  return found;
+}"""
+
+
+def touching_words(page, graph):
+    """Pairs of words on a drawing that touch as the browser sets them."""
+    page.wait_for_selector(f"{graph} .annotation-text")
+    return page.evaluate(TOUCHING, graph)
+
+
 def violations(page):
     found = Axe().run(page).response["violations"]
     return [f"{v['id']}: {[n['html'][:160] for n in v['nodes'][:3]]}" for v in found]
@@ -92,21 +111,7 @@ def test_the_section_is_drawn_inside_the_page_and_opens_the_rows_of_a_zone(seen,
 def test_no_words_of_the_section_touch_as_the_browser_sets_them(seen):
     for width_px in (PHONE, DESK):
         page = seen(width_px).open("/progress")
-        page.wait_for_selector("#progress-section .annotation-text")
-        touching = page.evaluate(
-            """() => {
-              const boxes = [...document.querySelectorAll('#progress-section .annotation-text')]
-                .map((e) => [e.getBoundingClientRect(), e.textContent]);
-              const over = ([a], [b]) => a.left < b.right - 1 && b.left < a.right - 1
-                && a.top < b.bottom - 2 && b.top < a.bottom - 2;
-              const found = [];
-              boxes.forEach((a, i) => boxes.slice(i + 1).forEach((b) => {
-                if (over(a, b)) found.push(a[1] + ' / ' + b[1]);
-              }));
-              return found;
-            }"""
-        )
-        assert touching == []
+        assert touching_words(page, "#progress-section") == []
 
 
 def test_the_shaft_is_chosen_beside_the_date(seen):

@@ -5,7 +5,12 @@ import re
 import pytest
 
 from tests.dashboard.survey_files import box_file
-from tests.dashboard.test_browser_pages import SMALL_LETTERS, SMALL_TARGETS, violations
+from tests.dashboard.test_browser_pages import (
+    SMALL_LETTERS,
+    SMALL_TARGETS,
+    touching_words,
+    violations,
+)
 from tracker.recording.demo import DEMO_DAY
 from tracker.statements import survey_statement
 
@@ -204,21 +209,7 @@ def test_the_shaft_without_a_survey_says_how_to_record_one(seen):
 def test_words_of_the_plan_do_not_touch_as_the_browser_sets_them(seen):
     for width_px in (PHONE, DESK):
         page = seen(width_px).open("/survey")
-        page.wait_for_selector("#survey-graph .annotation-text")
-        touching = page.evaluate(
-            """() => {
-              const boxes = [...document.querySelectorAll('#survey-graph .annotation-text')]
-                .map((e) => [e.getBoundingClientRect(), e.textContent]);
-              const over = ([a], [b]) => a.left < b.right - 1 && b.left < a.right - 1
-                && a.top < b.bottom - 2 && b.top < a.bottom - 2;
-              const found = [];
-              boxes.forEach((a, i) => boxes.slice(i + 1).forEach((b) => {
-                if (over(a, b)) found.push(a[1] + ' / ' + b[1]);
-              }));
-              return found;
-            }"""
-        )
-        assert touching == []
+        assert touching_words(page, "#survey-graph") == []
 
 
 def test_another_survey_and_an_earlier_one_are_chosen_from_lists(seen):

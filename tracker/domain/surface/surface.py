@@ -183,8 +183,8 @@ def _grouped(
     apart = int((spread > 3.0 * options.level_sigma_m).sum())
     if apart:
         warnings.append(
-            f"Measured more than once, with levels up to {spread.max():.3f} m apart: places"
-            f" {apart:,}. Their median was taken; check for two surfaces in one file."
+            f"{apart:,} place{'s' if apart > 1 else ''} measured more than once, with levels up to"
+            f" {spread.max():.3f} m apart: the median was taken. Check for two surfaces in it."
         )
     if options.thin_m is None:
         return single
