@@ -54,6 +54,11 @@ class Work:
         self.files[kind] = folder / safe_name(name)
         return self.files[kind]
 
+    def let_go(self) -> None:
+        """Remove the files: what came of them is on record."""
+        self.files.clear()
+        shutil.rmtree(self.folder, ignore_errors=True)
+
     @property
     def is_under_way(self) -> bool:
         """Whether it is being examined or waits for that."""
@@ -94,11 +99,6 @@ class SurveysAtWork:
     def found(self, token: str) -> Work | None:
         """The work of a token, if it is still kept."""
         return self._kept.get(token)
-
-    def forget(self, token: str) -> None:
-        """Let go of a work and remove its files."""
-        with self._lock:
-            self._drop(token)
 
     def start(self, work: Work, examine: Examination) -> None:
         """Examine in the background; an examination of the same work under way is given up."""

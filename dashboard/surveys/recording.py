@@ -136,6 +136,9 @@ def _register_saving(app: Dash, desk: Desk) -> None:
         output={
             "saved": Output(SurveyRecord.SAVED, "children"),
             "handed": Output(SurveyRecord.HANDED, "data"),
+            "work": Output(SurveyRecord.WORK, "data", allow_duplicate=True),
+            "report": Output(SurveyRecord.REPORT, "children", allow_duplicate=True),
+            "locked": Output(SurveyRecord.SAVE_BLOCK, "hidden", allow_duplicate=True),
             "changed": Output(Shell.CHANGED, "data", allow_duplicate=True),
         },
         inputs=(
@@ -197,7 +200,8 @@ def looked(desk: Desk, token: str | None, width_px: int) -> dict[str, Any]:
 
 def saved(desk: Desk, token: str, by: str, reason: str) -> dict[str, Any]:
     """Record what was looked at, once however often the button is pressed."""
-    answer: dict[str, Any] = dict.fromkeys(("handed", "changed"), no_update)
+    held = ("handed", "work", "report", "locked", "changed")
+    answer: dict[str, Any] = dict.fromkeys(held, no_update)
     work = desk.work.found(token)
     if work is None or work.examined is None:
         return answer | {"saved": refusal(GONE)}
@@ -210,12 +214,13 @@ def saved(desk: Desk, token: str, by: str, reason: str) -> dict[str, Any]:
             )
         except TrackerError as error:
             return answer | {"saved": refusal(f"{error} Nothing is recorded.")}
+    work.let_go()
     surface = work.examined.surface
-    desk.work.forget(token)
     query = urlencode({"excavation": surface.excavation, "survey": surface.survey})
     link = dcc.Link("See the survey", href=f"/survey?{query}", className="link")
     done = notice(f"Recorded survey {surface.survey}.", link, meaning="done")
-    return {"saved": done, "handed": None, "changed": work.recorded}
+    empty = dict.fromkeys(("handed", "work", "report"))
+    return empty | {"saved": done, "locked": True, "changed": work.recorded}
 
 
 def refusal(words: str) -> html.Div:

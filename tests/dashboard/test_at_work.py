@@ -144,10 +144,10 @@ def test_a_fault_of_ours_is_told_as_a_number_never_as_its_inside(caplog):
     assert number in caplog.text
 
 
-def test_what_is_forgotten_leaves_no_file():
+def test_what_is_on_record_leaves_no_file():
     works = SurveysAtWork()
     work = handed(works)
-    works.forget(work.token)
-    works.forget(work.token)
-    assert works.found(work.token) is None
+    work.let_go()
+    work.let_go()
     assert not work.folder.exists()
+    assert work.files == {}

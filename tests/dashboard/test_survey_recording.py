@@ -181,7 +181,7 @@ def test_a_survey_is_recorded_once_however_often_the_button_is_pressed(own_desk,
     assert surveys_of(own_desk)[0] == "SV5"
     assert not work.folder.exists()
     again = recording.saved(own_desk, work.token, "A. Surveyor", "")
-    assert "not on the server any more" in texts_of(again["saved"])
+    assert "Recorded survey SV5" in texts_of(again["saved"])
     assert surveys_of(own_desk).count("SV5") == 1
 
 
