@@ -107,6 +107,17 @@
         heading.scrollIntoView({ block: "start" });
       }, 0);
     },
+    // The button that was pressed may be gone: the answer takes the focus.
+    answer: function (saved) {
+      if (!saved) return;
+      setTimeout(function () {
+        const told = document.querySelector("#record-saved .notice");
+        if (!told) return;
+        told.tabIndex = -1;
+        told.focus({ preventScroll: true });
+        told.scrollIntoView({ block: "center" });
+      }, 0);
+    },
     drawable: function (kind) {
       return { kind: kind || "plan", webgl: kind === "3d" && canDraw() };
     },

@@ -8,20 +8,26 @@ from urllib.parse import urlencode
 
 from dash import ClientsideFunction, Dash, Input, Output, State, dcc, html, no_update
 
-from dashboard.at_work import DONE, REFUSED, Work
+from dashboard.at_work import DONE, REFUSED, Progress, Work
 from dashboard.components import notice
 from dashboard.controls import as_width, pressed
 from dashboard.desk import Desk
 from dashboard.ids import Shell, SurveyRecord
 from dashboard.surveys.form import FIELDS, SWITCHES, ending, form
 from dashboard.surveys.handing_over import register_handing_over
-from dashboard.surveys.report import report_parts
+from dashboard.surveys.report import breaches, report_parts
 from tracker.errors import InputError, TrackerError
 from tracker.recording.survey_fields import questions_of
-from tracker.recording.surveys import examine_survey, record_survey
+from tracker.recording.surveys import (
+    Examined,
+    SurveyQuestions,
+    examine_survey,
+    record_survey,
+)
 from tracker.statements import site_in_force
 
 TICK_MS = 700
+DATUM_HINT = "The levels of the whole file: check “Levels stand on” and what is added to them."
 GONE = "The file is not on the server any more. Choose it again, then look at it."
 FILE_STORES = {"storage_type": "session"}  # of this tab only
 
@@ -57,6 +63,9 @@ def _register_browser(app: Dash) -> None:
     )
     app.clientside_callback(
         ClientsideFunction("survey", "arrive"), Input(SurveyRecord.REPORT, "children")
+    )
+    app.clientside_callback(
+        ClientsideFunction("survey", "answer"), Input(SurveyRecord.SAVED, "children")
     )
     app.clientside_callback(
         ClientsideFunction("survey", "unlooked"),
@@ -98,6 +107,7 @@ def _register_looking(app: Dash, desk: Desk) -> None:
         Output(SurveyRecord.TICK, "disabled"),
         Output(SurveyRecord.SAID, "children"),
         Output(SurveyRecord.SAVED, "children", allow_duplicate=True),
+        Output(SurveyRecord.REASON, "value", allow_duplicate=True),
         Input(SurveyRecord.LOOK, "n_clicks"),
         State(SurveyRecord.HANDED, "data"),
         *(State(name, "value") for name in FIELDS.values()),
@@ -109,8 +119,9 @@ def _register_looking(app: Dash, desk: Desk) -> None:
         try:
             token = looked_at(desk, (handed or {}).get("work", ""), values)
         except TrackerError as error:
-            return None, True, refusal(str(error)), None
-        return token, False, progress_part(desk.work.opened(token)), None
+            return None, True, refusal(str(error)), None, no_update
+        # A reason belongs to the look it was written for.
+        return token, False, progress_part(desk.work.opened(token)), None, ""
 
     @app.callback(
         output={
@@ -140,6 +151,7 @@ def _register_saving(app: Dash, desk: Desk) -> None:
             "report": Output(SurveyRecord.REPORT, "children", allow_duplicate=True),
             "locked": Output(SurveyRecord.SAVE_BLOCK, "hidden", allow_duplicate=True),
             "changed": Output(Shell.CHANGED, "data", allow_duplicate=True),
+            "reason": Output(SurveyRecord.REASON, "value"),
         },
         inputs=(
             Input(SurveyRecord.SAVE, "n_clicks"),
@@ -168,8 +180,21 @@ def looked_at(desk: Desk, token: str, values: Sequence[Any]) -> str:
         raise InputError(GONE, field="points")
     asked = questions_of(fields, work.files if work else {})
     work = desk.work.opened(token)
-    desk.work.start(work, lambda progress: examine_survey(desk.ledger, asked, progress=progress))
+    desk.work.start(work, lambda progress: examined(desk, asked, progress))
     return work.token
+
+
+def examined(desk: Desk, asked: SurveyQuestions, progress: Progress) -> Examined:
+    """Examine; levels that cannot be are refused a line each, in the words of this form."""
+    try:
+        return examine_survey(desk.ledger, asked, progress=progress)
+    except InputError as error:
+        problems = getattr(error, "problems", ())
+        if not problems:
+            raise
+        said = list(dict.fromkeys(problem.message for problem in problems))
+        of_levels = any(problem.field == "lowest_level_m" for problem in problems)
+        raise InputError("\n".join([*said, DATUM_HINT] if of_levels else said)) from None
 
 
 def looked(desk: Desk, token: str | None, width_px: int) -> dict[str, Any]:
@@ -181,18 +206,16 @@ def looked(desk: Desk, token: str | None, width_px: int) -> dict[str, Any]:
     if work is None:
         return answer | {"said": refusal(GONE), "report": None, "locked": True, "still": True}
     if work.state == REFUSED:
-        return answer | {
-            "said": refusal(work.refusal),
-            "report": None,
-            "locked": True,
-            "still": True,
-        }
+        said = refusal(*work.refusal.splitlines())
+        return answer | {"said": said, "report": None, "locked": True, "still": True}
+    if work.recorded:
+        return answer | {"said": None, "report": None, "locked": True, "still": True}
     if work.state != DONE or work.examined is None:
         return answer | {"said": progress_part(work), "still": not work.is_under_way}
     return {
         "said": None,
         "report": report_parts(desk, work.examined, width_px),
-        "locked": bool(work.recorded),
+        "locked": False,
         "no_reason": not work.examined.report.is_red,
         "still": True,
     }
@@ -200,7 +223,7 @@ def looked(desk: Desk, token: str | None, width_px: int) -> dict[str, Any]:
 
 def saved(desk: Desk, token: str, by: str, reason: str) -> dict[str, Any]:
     """Record what was looked at, once however often the button is pressed."""
-    held = ("handed", "work", "report", "locked", "changed")
+    held = ("handed", "work", "report", "locked", "changed", "reason")
     answer: dict[str, Any] = dict.fromkeys(held, no_update)
     work = desk.work.found(token)
     if work is None or work.examined is None:
@@ -215,17 +238,23 @@ def saved(desk: Desk, token: str, by: str, reason: str) -> dict[str, Any]:
         except TrackerError as error:
             return answer | {"saved": refusal(f"{error} Nothing is recorded.")}
     work.let_go()
-    surface = work.examined.surface
+    done = recorded_notice(work.examined)
+    empty = dict.fromkeys(("handed", "work", "report"))
+    return empty | {"saved": done, "locked": True, "changed": work.recorded, "reason": ""}
+
+
+def recorded_notice(found: Examined) -> html.Div:
+    """That it is recorded, the breaches it went in with, and the way to it."""
+    surface, low = found.surface, breaches(found)
     query = urlencode({"excavation": surface.excavation, "survey": surface.survey})
     link = dcc.Link("See the survey", href=f"/survey?{query}", className="link")
-    done = notice(f"Recorded survey {surface.survey}.", link, meaning="done")
-    empty = dict.fromkeys(("handed", "work", "report"))
-    return empty | {"saved": done, "locked": True, "changed": work.recorded}
+    words = f"Recorded survey {surface.survey}."
+    return notice(words, *map(html.P, low), link, meaning="breach" if low else "done")
 
 
-def refusal(words: str) -> html.Div:
+def refusal(words: str, *more: str) -> html.Div:
     """Why it went no further, beside the button; nothing typed is lost."""
-    return notice(words, meaning="breach", alert=True)
+    return notice(words, *map(html.P, more), meaning="breach", alert=True)
 
 
 def progress_part(work: Work) -> html.Div:

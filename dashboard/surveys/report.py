@@ -33,10 +33,7 @@ def report_parts(desk: Desk, examined: Examined, width_px: int) -> list[Any]:
     return [
         html.H2(f"What {examined.surface.source} says", tabIndex=-1, className="report-heading"),
         html.Ul(
-            [
-                html.Li(mark(p.message, "breach" if is_breach(p) else "warning"))
-                for p in sorted(examined.problems, key=is_breach, reverse=True)
-            ],
+            [html.Li(mark(words, meaning)) for words, meaning in warnings(examined).items()],
             className="plain-list",
         ),
         findings_list(findings),
@@ -57,6 +54,17 @@ def report_parts(desk: Desk, examined: Examined, width_px: int) -> list[Any]:
         block("Zones", zones_found(examined, permitted_m)),
         block("Points left out", left_out(report.rejected)),
     ]
+
+
+def warnings(examined: Examined) -> dict[str, str]:
+    """What is odd about the levels and how grave it is, breaches first; each thing said once."""
+    worst_first = sorted(examined.problems, key=is_breach, reverse=True)
+    return {p.message: "breach" if is_breach(p) else "warning" for p in worst_first}
+
+
+def breaches(examined: Examined) -> list[str]:
+    """The warnings of levels below the permitted one."""
+    return [words for words, meaning in warnings(examined).items() if meaning == "breach"]
 
 
 def is_breach(problem: Problem) -> bool:

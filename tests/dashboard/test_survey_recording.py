@@ -159,6 +159,25 @@ def test_a_refused_file_answers_beside_the_button_and_is_still_there(own_desk, t
     assert own_desk.work.found(work.token).files["points"].exists()
 
 
+def test_a_wrong_datum_is_said_zone_by_zone_in_the_words_of_the_form(own_desk, tmp_path):
+    work = hand(own_desk, box_file(tmp_path))
+    recording.looked_at(own_desk, work.token, values(datum_shift_m="100"))
+    said = looked(own_desk, work.token)["said"]
+    lines = [texts_of(line) for line in said.children]
+    assert len(lines) == 6
+    assert lines[0].startswith("184.83 m is no level of zone A")
+    assert "check “Levels stand on”" in lines[-1]
+    assert "lowest_level_m" not in texts_of(said)
+
+
+def test_what_is_odd_in_every_zone_alike_is_said_once(own_desk, tmp_path):
+    work = hand(own_desk, box_file(tmp_path))
+    night = values(survey_date="2026-10-25", survey_time="01:30")
+    recording.looked_at(own_desk, work.token, night)
+    words = texts_of(looked(own_desk, work.token)["report"])
+    assert words.count("The clock showed 01:30 twice that night") == 1
+
+
 def test_a_page_that_comes_back_without_any_work_asks_nothing_more(own_desk):
     answer = recording.looked(own_desk, None, 1240)
     assert answer["still"] is True
@@ -185,6 +204,27 @@ def test_a_survey_is_recorded_once_however_often_the_button_is_pressed(own_desk,
     assert surveys_of(own_desk).count("SV5") == 1
 
 
+def test_a_recorded_survey_leaves_the_form_closed_and_asks_for_a_new_file(own_desk, tmp_path):
+    work = hand(own_desk, box_file(tmp_path))
+    recording.looked_at(own_desk, work.token, values())
+    looked(own_desk, work.token)
+    answer = recording.saved(own_desk, work.token, "A. Surveyor", "")
+    assert (answer["work"], answer["report"], answer["locked"]) == (None, None, True)
+    later = recording.looked(own_desk, work.token, 1240)
+    assert (later["said"], later["locked"], later["still"]) == (None, True, True)
+    with pytest.raises(InputError, match="Choose the file of points first"):
+        recording.looked_at(own_desk, work.token, values(survey="SV6"))
+
+
+def test_a_breach_is_said_again_when_it_is_on_record(own_desk, tmp_path):
+    work = hand(own_desk, box_file(tmp_path, low_m=0.5))
+    recording.looked_at(own_desk, work.token, values())
+    looked(own_desk, work.token)
+    told = recording.saved(own_desk, work.token, "A. Surveyor", "")["saved"]
+    assert "breach" in told.className
+    assert "Zone D: lowest level 90.250 m is 0.350 m below the permitted" in texts_of(told)
+
+
 def test_nobody_records_without_a_name(own_desk, tmp_path):
     work = hand(own_desk, box_file(tmp_path))
     recording.looked_at(own_desk, work.token, values())
@@ -200,8 +240,10 @@ def test_a_red_gate_asks_for_a_reason_and_keeps_it_with_the_survey(own_desk, tmp
     assert answer["no_reason"] is False
     refused = recording.saved(own_desk, work.token, "A. Surveyor", " ")
     assert "A gate is red" in texts_of(refused["saved"])
+    assert refused["reason"] is no_update
     assert "SV5" not in surveys_of(own_desk)
-    recording.saved(own_desk, work.token, "A. Surveyor", "Under water until Monday.")
+    done = recording.saved(own_desk, work.token, "A. Surveyor", "Under water until Monday.")
+    assert done["reason"] == ""
     statement = survey_statement(own_desk.ledger, DEMO_DAY, excavation="box", survey="SV5")
     assert statement.reason == "Under water until Monday."
 
