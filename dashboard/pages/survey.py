@@ -10,14 +10,14 @@ from dash import Dash, Input, Output, State, ctx, dcc, html
 from dash.exceptions import PreventUpdate
 
 from dashboard import theme
-from dashboard.components import basis_block, cautions, choice, page, slot
+from dashboard.components import basis_block, cautions, choice, mark, page, slot
 from dashboard.controls import exports, register_exports
 from dashboard.desk import Desk
 from dashboard.ids import Survey
 from dashboard.surveys.recording import record_parts, register_recording
 from dashboard.surveys.shown import answers, figures, headline
 from dashboard.surveys.view import ViewIds, register_view, view
-from tracker.errors import InputError, NotEnoughData
+from tracker.errors import InputError, NotEnoughData, UnknownName
 from tracker.statements import site_in_force, survey_statement
 from tracker.statements.survey_shapes import SurveyStatement, TakenSurvey
 
@@ -123,7 +123,8 @@ def _register_answers(app: Dash, desk: Desk) -> None:
     )
     def show(excavation: str | None, survey: str | None, since: str | None, asked: dict):
         if ctx.triggered_id == Survey.EXCAVATION:
-            survey, since = asked_of(asked, _chosen(excavation))
+            first = site_in_force(desk.ledger, desk.today()).excavations[0].excavation
+            survey, since = asked_of(asked, _chosen(excavation), first)
         return shown(desk, _chosen(excavation), survey or "", since or "")
 
 
@@ -133,9 +134,13 @@ def _chosen(excavation: str | None) -> str:
     return excavation
 
 
-def asked_of(asked: dict[str, str], excavation: str) -> tuple[str, str]:
-    """The survey and its earlier one that the address asks for, if it is of this excavation."""
-    return (asked["survey"], asked["since"]) if asked["excavation"] == excavation else ("", "")
+def asked_of(asked: dict[str, str], excavation: str, first: str) -> tuple[str, str]:
+    """The survey and its earlier one that the address asks for, if it is of this excavation.
+
+    An address that names no excavation means the first.
+    """
+    wanted = asked["excavation"] or first
+    return (asked["survey"], asked["since"]) if wanted == excavation else ("", "")
 
 
 # --- what is shown -------------------------------------------------------------------------------
@@ -149,25 +154,40 @@ def stated(desk: Desk, excavation: str, survey: str, since: str) -> SurveyStatem
 def shown(desk: Desk, excavation: str, survey: str, since: str) -> dict[str, Any]:
     """Every part of the page; an earlier survey that is none any more gives way to the ground."""
     try:
-        statement = stated(desk, excavation, survey, since)
+        statement, missing = found(desk, excavation, survey, since)
     except NotEnoughData:
         return nothing()
-    except InputError:  # not of this excavation, or not made before
-        since = ""
-        statement = stated(desk, excavation, survey, since)
     earlier = earlier_surveys(statement)
     return {
         "surveys": [survey_option(one) for one in statement.surveys],
         "survey": statement.survey,
         "sinces": [GROUND, *(survey_option(one) for one in earlier)],
-        "since": since,
-        "headline": headline(statement),
+        "since": statement.since,
+        "headline": [mark(missing, "warning"), headline(statement)]
+        if missing
+        else headline(statement),
         "cautions": cautions(statement.basis),
         "figures": figures(statement),
         "answers": answers(statement, survey_link),
         "basis": basis_block(statement.basis),
         "nothing": False,
     }
+
+
+def found(desk: Desk, excavation: str, survey: str, since: str) -> tuple[SurveyStatement, str]:
+    """The statement of what is chosen, or the nearest there is, and what is missing in words.
+
+    Raises NotEnoughData where there is no survey at all.
+    """
+    try:
+        return stated(desk, excavation, survey, since), ""
+    except InputError:
+        pass  # the survey is none of this excavation, or the earlier one was not made before it
+    try:
+        return stated(desk, excavation, survey, ""), ""
+    except UnknownName:
+        missing = f"There is no survey “{survey}” here. This is the last one."
+        return stated(desk, excavation, "", ""), missing
 
 
 def nothing() -> dict[str, Any]:

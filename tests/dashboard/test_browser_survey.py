@@ -80,9 +80,18 @@ def test_a_survey_is_looked_at_recorded_and_shown(seen, site, tmp_path, width_px
     page.wait_for_selector(f"#record-saved:has-text('Recorded survey {survey}')")
     at.settle()
     assert surveys_of(site).count(survey) == 1
+    assert not page.locator("#record-save").is_visible()
+    at.until("document.activeElement.matches('#record-saved .notice')")
+    assert fits(page, width_px)
+    assert violations(page) == []
     page.get_by_role("link", name="See the survey").click()
     page.wait_for_selector(f"#survey-headline:has-text('{survey}')")
     at.settle()
+    page.goto(at.address + FORM)
+    page.wait_for_selector("#record-points-file")
+    at.settle()
+    page.wait_for_timeout(1000)  # longer than the page takes to ask after its work
+    assert page.locator("#record-said").inner_text() == ""
     assert (at.strangers, at.errors) == ([], [])
 
 
@@ -113,6 +122,33 @@ def test_a_red_gate_is_recorded_only_with_a_reason(seen, site, tmp_path):
     page.get_by_role("button", name="Record it").click()
     page.wait_for_selector("#record-saved:has-text('Recorded survey GAP')")
     assert "GAP" in surveys_of(site)
+
+
+def test_a_reason_is_not_left_over_for_the_next_survey(seen, tmp_path):
+    at = seen(DESK)
+    gap_m = (530.0, 545.0)
+    page = fill(at, box_file(tmp_path, "OLD.csv", gap_m, low_m=0.04), survey="OLD")
+    look(at, page)
+    page.locator("#record-reason").fill("Under water until Monday.")
+    new = box_file(tmp_path, "NEW.csv", gap_m, low_m=0.05)
+    page.locator("#record-points-file").set_input_files(new)
+    page.wait_for_selector("#record-points p:has-text('NEW.csv is with the server')")
+    look(at, page)
+    assert page.locator(".report-heading").inner_text() == "What NEW.csv says"
+    assert page.locator("#record-reason").input_value() == ""
+
+
+def test_an_address_may_name_a_survey_alone_or_one_that_is_not_there(seen):
+    at = seen(PHONE)
+    page = at.open("/survey?survey=SV2")
+    page.wait_for_selector("#survey-headline:has-text('Survey SV2')")
+    page = at.open("/survey?excavation=box&survey=SV99")
+    page.wait_for_selector("#survey-headline:has-text('There is no survey “SV99” here')")
+    at.settle()
+    page.wait_for_selector("#survey-graph .heatmaplayer image")
+    assert page.locator("#shell-notice").inner_text() == ""
+    assert violations(page) == []
+    assert at.errors == []
 
 
 def test_what_is_changed_after_the_look_must_be_looked_at_again(seen, tmp_path):

@@ -53,8 +53,22 @@ def test_an_excavation_without_a_survey_shows_nothing_but_the_sentence_of_its_vi
 
 def test_an_address_names_the_survey_of_its_own_excavation_only():
     asked = {"excavation": "box", "survey": "SV2", "since": "SV1"}
-    assert survey.asked_of(asked, "box") == ("SV2", "SV1")
-    assert survey.asked_of(asked, "shaft") == ("", "")
+    assert survey.asked_of(asked, "box", "box") == ("SV2", "SV1")
+    assert survey.asked_of(asked, "shaft", "box") == ("", "")
+
+
+def test_an_address_without_an_excavation_means_the_first():
+    asked = {"excavation": "", "survey": "SV2", "since": ""}
+    assert survey.asked_of(asked, "box", "box") == ("SV2", "")
+    assert survey.asked_of(asked, "shaft", "box") == ("", "")
+
+
+def test_a_survey_that_is_not_there_is_said_and_the_last_one_shown(desk):
+    answer = survey.shown(desk, "box", "SV99", "SV1")
+    assert (answer["survey"], answer["since"]) == ("SV4", "")
+    words = texts_of(answer["headline"])
+    assert words.startswith("There is no survey “SV99” here. This is the last one.")
+    assert "Survey SV4" in words
 
 
 def test_the_page_waits_until_an_excavation_is_chosen():
