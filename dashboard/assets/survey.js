@@ -107,11 +107,10 @@
         heading.scrollIntoView({ block: "start" });
       }, 0);
     },
-    // The button that was pressed may be gone: the answer takes the focus.
-    answer: function (saved) {
-      if (!saved) return;
+    // The button that was pressed may be gone or at the foot of the screen: show the answer.
+    answer: function () {
       setTimeout(function () {
-        const told = document.querySelector("#record-saved .notice");
+        const told = document.querySelector("#record-saved .notice, #record-said .notice");
         if (!told) return;
         told.tabIndex = -1;
         told.focus({ preventScroll: true });

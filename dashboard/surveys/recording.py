@@ -27,7 +27,7 @@ from tracker.recording.surveys import (
 from tracker.statements import site_in_force
 
 TICK_MS = 700
-DATUM_HINT = "The levels of the whole file: check “Levels stand on” and what is added to them."
+DATUM_HINT = "These levels fit no zone. Check “Levels stand on” and what is added to levels."
 GONE = "The file is not on the server any more. Choose it again, then look at it."
 FILE_STORES = {"storage_type": "session"}  # of this tab only
 
@@ -65,7 +65,9 @@ def _register_browser(app: Dash) -> None:
         ClientsideFunction("survey", "arrive"), Input(SurveyRecord.REPORT, "children")
     )
     app.clientside_callback(
-        ClientsideFunction("survey", "answer"), Input(SurveyRecord.SAVED, "children")
+        ClientsideFunction("survey", "answer"),
+        Input(SurveyRecord.SAID, "children"),
+        Input(SurveyRecord.SAVED, "children"),
     )
     app.clientside_callback(
         ClientsideFunction("survey", "unlooked"),
@@ -194,7 +196,7 @@ def examined(desk: Desk, asked: SurveyQuestions, progress: Progress) -> Examined
             raise
         said = list(dict.fromkeys(problem.message for problem in problems))
         of_levels = any(problem.field == "lowest_level_m" for problem in problems)
-        raise InputError("\n".join([*said, DATUM_HINT] if of_levels else said)) from None
+        raise InputError("\n".join([DATUM_HINT, *said] if of_levels else said)) from None
 
 
 def looked(desk: Desk, token: str | None, width_px: int) -> dict[str, Any]:

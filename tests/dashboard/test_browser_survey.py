@@ -101,7 +101,11 @@ def test_a_refused_file_answers_beside_the_button_and_nothing_typed_is_lost(seen
     bad.write_text("easting,northing,level\n501,201,90\n502,x,91\n")
     page = fill(at, bad, survey="SV77")
     look(at, page)
-    assert "bad.csv" in page.locator("#record-said [role=alert]").inner_text()
+    refused = page.locator("#record-said [role=alert]")
+    assert "bad.csv" in refused.inner_text()
+    at.until("document.activeElement.matches('#record-said .notice')")
+    box, foot = refused.bounding_box(), page.locator("#shell-nav").bounding_box()
+    assert 0 <= box["y"] < box["y"] + box["height"] <= foot["y"]
     assert page.locator("#record-survey").input_value() == "SV77"
     assert page.locator("#record-time").input_value() == "10:00"
     assert not page.locator("#record-save").is_visible()

@@ -165,8 +165,8 @@ def test_a_wrong_datum_is_said_zone_by_zone_in_the_words_of_the_form(own_desk, t
     said = looked(own_desk, work.token)["said"]
     lines = [texts_of(line) for line in said.children]
     assert len(lines) == 6
-    assert lines[0].startswith("184.83 m is no level of zone A")
-    assert "check “Levels stand on”" in lines[-1]
+    assert "Check “Levels stand on”" in lines[0]
+    assert lines[1].startswith("184.83 m is no level of zone A")
     assert "lowest_level_m" not in texts_of(said)
 
 
