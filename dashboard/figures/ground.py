@@ -39,13 +39,13 @@ def ground_figure(
     picture: Picture, levels: Sequence[DigLevel], width_px: int = theme.WIDE_PX
 ) -> go.Figure:
     """The surface by colour of level, design dig levels as blue outlines, formation in ink."""
+    narrow = width_px < theme.PHONE_PX
     figure = go.Figure()
-    figure.add_trace(_surface(picture, width_px))
+    figure.add_trace(_surface(picture, narrow))
     for formation, colour, width in ((False, theme.PLANNED, 2), (True, theme.INK, 4)):
         some = [level for level in levels if level.is_formation == formation]
         if some:
             figure.add_trace(_outlines(some, colour, width))
-    narrow = width_px < theme.PHONE_PX
     figure.add_trace(_names(picture, levels, narrow))
     figure.update_layout(
         template=theme.template(),
@@ -85,7 +85,7 @@ def _heights(picture: Picture, levels: Sequence[DigLevel]) -> tuple[float, float
     return low, max(high, low + 1.0)
 
 
-def _surface(picture: Picture, width_px: int) -> dict[str, Any]:
+def _surface(picture: Picture, narrow: bool) -> dict[str, Any]:
     x, y, z = picture.xyz_m.astype(np.float32).T
     i, j, k = picture.triangles.astype(np.int32).T
     return {
@@ -93,24 +93,26 @@ def _surface(picture: Picture, width_px: int) -> dict[str, Any]:
         "x": x, "y": y, "z": z, "i": i, "j": j, "k": k,
         "intensity": z,
         "colorscale": colour_scale(),
-        "flatshading": True,
-        "lighting": {"ambient": 0.75, "diffuse": 0.5, "specular": 0.02, "roughness": 0.9},
-        "lightposition": {"x": -1000, "y": -2000, "z": 4000},
+        # No shading: a shaded colour would be read as another level of the key.
+        "lighting": {"ambient": 1.0, "diffuse": 0.0, "specular": 0.0, "fresnel": 0.0},
         "colorbar": {
             "orientation": "h",
             "thickness": 10,
             "lenmode": "pixels",
-            "len": 240,
+            "len": 200 if narrow else 240,
             "x": 0,
             "xanchor": "left",
             "y": 0,
             "yanchor": "bottom",
             "ypad": 8,
-            "title": {"text": "level, m above site datum", "side": "top"},
+            "title": {
+                "text": "level, m above site datum",
+                "side": "top",
+                "font": {"size": 12, "color": theme.GREY},
+            },
             "tickfont": {"size": 12, "color": theme.GREY},
             "outlinewidth": 0,
         },
-        "showscale": width_px >= theme.PHONE_PX,
         "hovertemplate": "surveyed %{z:.2f} m<br>E %{x:.1f}, N %{y:.1f}<extra></extra>",
     }  # fmt: skip
 

@@ -1,6 +1,10 @@
+import pytest
+
 from dashboard import theme
 from dashboard.figures.ground import DigLevel, exaggeration, ground_figure, ground_summary
 from tests.dashboard import examples
+from tracker.recording.demo import DEMO_DAY
+from tracker.statements import survey_picture, survey_statement
 
 RING = ((500.0, 200.0), (520.0, 200.0), (520.0, 210.0), (500.0, 210.0))
 LEVELS = [
@@ -44,7 +48,20 @@ def test_a_deep_and_narrow_excavation_is_not_stretched():
     assert "true to the plan" in ground_summary(deep, LEVELS)
 
 
-def test_the_view_stands_still_and_is_light():
-    figure = ground_figure(examples.picture(), LEVELS)
-    assert not figure.frames
+@pytest.mark.parametrize("width_px", [358, 1240])
+def test_the_colours_of_the_surface_are_those_of_its_key(width_px):
+    surface = ground_figure(examples.picture(), LEVELS, width_px).data[0]
+    assert surface.showscale is not False
+    assert "m above site datum" in surface.colorbar.title.text
+    assert (surface.lighting.ambient, surface.lighting.diffuse) == (1.0, 0.0)
+    assert [colour for _, colour in surface.colorscale] == list(reversed(theme.LEVELS))
+
+
+def test_the_view_stands_still():
+    assert not ground_figure(examples.picture(), LEVELS).frames
+
+
+def test_the_drawing_of_a_real_survey_is_light(demo):
+    statement = survey_statement(demo, DEMO_DAY, excavation="box")
+    figure = ground_figure(survey_picture(demo, statement.entry_id), LEVELS)
     assert len(figure.to_json()) < 300_000
