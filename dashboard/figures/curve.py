@@ -58,18 +58,23 @@ def curve_summary(statement: ProgressStatement, excavation: str) -> str:
     if not dug:
         return "No volumes yet."
     last = dug[-1]
-    surveys = [p.survey for p in dug if p.survey]
-    steps = (
-        f" The dug curve steps to what each survey found ({', '.join(surveys)}); returns carry it"
-        " in between."
-        if surveys
-        else ""
-    )
+    steps = f" {_steps(dug)}" if any(p.survey for p in dug) else ""
     gap = (last.dug_bank_m3 or 0.0) - last.planned_bank_m3
     return (
         f"To {theme.day(last.day)}: {theme.number(last.dug_bank_m3)} m³ bank dug,"
         f" {theme.number(last.planned_bank_m3)} planned:"
         f" {theme.number(abs(gap), 'm³')} {'ahead of' if gap >= 0 else 'behind'} plan.{steps}"
+    )
+
+
+def _steps(dug: list[CurvePoint]) -> str:
+    """What the surveys do to the curve; their bars may be smaller than their marks."""
+    surveys = [p for p in dug if p.survey]
+    most_m3 = max(2.0 * (p.u_dug_m3 or 0.0) for p in surveys)
+    return (
+        f"The dug curve steps to what each survey found ({', '.join(p.survey for p in surveys)};"
+        f" ± at most {theme.number(most_m3, 'm³')}, twice the standard uncertainty); returns"
+        " carry it in between."
     )
 
 

@@ -56,6 +56,34 @@ def test_the_curve_says_how_far_behind_the_plan_is():
     assert "m³ behind plan" in curve_summary(examples.progress(), "BOX")
 
 
+def surveyed_curve(*surveys):
+    """The progress example with (place on the curve, survey, standard uncertainty)."""
+    statement = examples.progress()
+    points = list(statement.curve)
+    for place, survey, u_m3 in surveys:
+        points[place] = replace(points[place], survey=survey, u_dug_m3=u_m3)
+    return replace(statement, curve=tuple(points))
+
+
+def test_each_survey_on_the_curve_is_marked_with_twice_its_uncertainty():
+    statement = surveyed_curve((10, "SV1", 21.0), (30, "SV2", 400.0))
+    _planned, dug, surveys = curve_figure(statement, "BOX").data
+    assert list(surveys.text) == ["SV1", "SV2"]
+    assert list(surveys.error_y.array) == [42.0, 800.0]
+    on_the_curve = dict(zip(dug.x, dug.y, strict=True))
+    assert list(surveys.y) == [on_the_curve[day] for day in surveys.x]
+
+
+def test_the_curve_says_that_it_steps_to_the_surveys_and_how_sure_they_are():
+    said = curve_summary(surveyed_curve((10, "SV1", 21.0), (30, "SV2", 400.0)), "BOX")
+    assert "steps to what each survey found (SV1, SV2; ± at most 800 m³, twice" in said
+
+
+def test_a_curve_without_a_survey_says_nothing_of_one():
+    assert "survey" not in curve_summary(examples.progress(), "BOX")
+    assert len(curve_figure(examples.progress(), "BOX").data) == 2
+
+
 def test_both_lines_of_the_curve_are_named_beside_them_in_their_colour():
     figure = curve_figure(examples.progress(), "BOX")
     colours = {a.text.split("</b>")[0]: a.font.color for a in figure.layout.annotations}
