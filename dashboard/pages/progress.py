@@ -43,6 +43,7 @@ from dashboard.ids import Progress, Shell
 from dashboard.surveys.view import ViewIds, register_view, survey_words, view
 from tracker.statements import progress_statement, site_in_force
 from tracker.statements.shapes import (
+    CurvePoint,
     ExcavationProgress,
     ProgressStatement,
     StageProgress,
@@ -362,15 +363,23 @@ def levels_rows(statement: ProgressStatement, excavation: str) -> Any:
 
 
 def curve_rows(statement: ProgressStatement, excavation: str) -> Any:
-    """The curve as rows, one a week and one at its end."""
+    """The curve as rows, one a week, one at each survey and one at its end."""
     points = [p for p in statement.curve if p.excavation == excavation]
     rows = [
-        (theme.day(p.day), theme.number(p.planned_bank_m3), theme.number(p.dug_bank_m3))
+        (curve_day(p), theme.number(p.planned_bank_m3), theme.number(p.dug_bank_m3))
         for p in points
-        if p.day.weekday() == SUNDAY or p is points[-1]
+        if p.day.weekday() == SUNDAY or p.survey or p is points[-1]
     ]
     heads = ("To the end of", "Planned, m³ bank", "Dug, m³ bank")
     return long_table("Planned and dug by week", heads, rows)
+
+
+def curve_day(point: CurvePoint) -> str:
+    """The day of a row; on that of a survey its name, with twice its standard uncertainty."""
+    if not point.survey:
+        return theme.day(point.day)
+    twice_m3 = 2.0 * (point.u_dug_m3 or 0.0)
+    return f"{theme.day(point.day)}: survey {point.survey}, ± {theme.number(twice_m3, 'm³')}"
 
 
 def bands_rows(statement: ProgressStatement, excavation: str) -> Any:

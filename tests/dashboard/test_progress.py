@@ -88,3 +88,11 @@ def test_the_rows_behind_the_drawings_hold_their_numbers():
     assert "below permitted" in texts_of(progress.levels_rows(statement, "BOX"))
     assert "101.60" in texts_of(progress.bands_rows(statement, "BOX"))
     assert "–" in texts_of(progress.curve_rows(statement, "BOX"))
+
+
+def test_the_rows_behind_the_curve_hold_each_survey_with_its_uncertainty(demo):
+    words = texts_of(progress.curve_rows(progress_statement(demo, DEMO_DAY), "box"))
+    assert "Sat 17 Oct 2026: survey SV4, ±" in words
+    for survey in ("SV1", "SV2", "SV3"):
+        assert f"survey {survey}" in words
+    assert "survey" not in texts_of(progress.curve_rows(examples.progress(), "BOX"))
