@@ -20,7 +20,7 @@ from dashboard.returns.writing import checked, last_rows, saved, taken_back
 from tracker.recording.texts import fields_of
 from tracker.statements import day_statement, history_statement, records_statement, site_in_force
 
-PATH, NAME, SHORT = "/dig-return", "Dig return", "Dig return"
+PATH, NAME, SHORT = "/dig-return", "Dig return", "Return"
 HEADINGS = {"new": NAME, "amend": "Amend a dig return", "withdraw": "Withdraw a dig return"}
 
 

@@ -108,7 +108,7 @@ def drawn(
         deepest = deepest_points(statement.zones)
         return plan_figure(picture, deepest, left_out, width_px), plan_summary(picture, deepest)
     if not kind["webgl"]:
-        return theme.empty_figure(""), NO_WEBGL
+        return theme.empty_figure("", 24), NO_WEBGL
     levels = dig_levels(desk, statement.basis.as_of, statement.excavation)
     return ground_figure(picture, levels, width_px), ground_summary(picture, levels)
 

@@ -95,7 +95,7 @@ def test_a_half_filled_form_survives_a_change_of_page(seen):
     page = fill_night_return(at, by="Drafter", zone="Box zone E", bank="33.3", level="94.41")
     page.get_by_role("link", name="Today", exact=True).click()
     page.wait_for_selector("#today-figures dd")
-    page.get_by_role("link", name="Dig return", exact=True).click()
+    page.get_by_role("link", name="Return", exact=True).click()
     page.wait_for_selector("#return-draft-note:has-text('restored')")
     assert page.locator("#return-bank").input_value() == "33.3"
     assert page.locator("#return-lowest-level").input_value() == "94.41"

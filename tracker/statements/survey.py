@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date, datetime
 from itertools import pairwise
+from math import isfinite
 from typing import TYPE_CHECKING
 
 from tracker.domain.levels import breach
@@ -206,7 +207,7 @@ def _zone(frame: Frame, survey: Taken, standing: Standing, row: int) -> Surveyed
     (left,) = to_formation(table, {name: formation_m})
     easting_m, northing_m, level_m = survey.reduced.lowest_m[row]
     lowest_m = round(float(level_m), 3)
-    known = lowest_m == lowest_m  # not a number where no point was measured
+    known = isfinite(lowest_m)  # where a point was measured at all
     return SurveyedZone(
         zone=name,
         name=standing.zone.name,
