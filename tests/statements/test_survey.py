@@ -108,6 +108,15 @@ def test_a_shift_that_runs_across_the_survey_counts_as_after_it(pit, surveyed):
     assert line(survey_statement(pit, ON), "A").returned_m3 == pytest.approx(100.0)
 
 
+def test_a_shift_that_the_set_up_no_longer_has_ended_with_its_day(pit, surveyed):
+    surveyed(pit)
+    tables = {name: [dict(row) for row in rows] for name, rows in paper.FIRST.items()}
+    tables["shifts"] = tables["shifts"][:1]  # no night shift any more, from the 22nd on
+    paper.adopt(pit, tables, "days only", date(2026, 10, 22))
+    assert line(survey_statement(pit, ON), "A").returned_m3 == pytest.approx(200.0)
+    assert zone(progress_statement(pit, ON), "A").dug_net_m3 == pytest.approx(280.0)
+
+
 def test_stages_are_compared_as_well_and_nothing_is_lost_below_formation(pit, surveyed):
     dug(pit, work_date="2026-10-22", shift="night", zone="B", stage="2", bank_m3="7")
     surveyed(pit, (95.5, 99.0))
@@ -254,6 +263,16 @@ def test_overdig_that_was_surveyed_and_overdig_returned_later_stand_apart_from_t
     west = zone(progress_statement(pit, ON), "A")
     assert west.overdig_m3 == pytest.approx(50.0 + 20.0)
     assert west.dug_net_m3 == pytest.approx(800.0 + 90.0)
+
+
+def test_on_the_day_of_the_survey_only_shifts_that_ended_after_it_are_added(pit, surveyed):
+    surveyed(pit)
+    day = date(2026, 10, 23)
+    found = progress_statement(pit, day)
+    assert zone(found, "A").dug_net_m3 == pytest.approx(190.0 + 90.0)
+    assert zone(found, "B").since_survey_m3 == 0.0
+    last = next(p for p in found.curve if p.excavation == "BOX" and p.day == day)
+    assert last.dug_bank_m3 == pytest.approx(240.0 + 90.0)
 
 
 def test_before_the_survey_and_without_it_nothing_changes(pit, surveyed):

@@ -9,13 +9,12 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from tracker.domain.calendar import shift_times
 from tracker.domain.ground import Quantity, ground_of, stated_quantity
 from tracker.domain.site import Site
 from tracker.ledger.entries import DigReturn
 from tracker.ledger.questions import part_of, summed
 from tracker.ledger.totals import contributions
-from tracker.statements.frame import Frame, set_up_periods
+from tracker.statements.frame import Frame, ended_at, set_up_periods
 
 BASES = ("measured", "counted", "weighed", "estimated")
 _MEASURES = ("dug_measured_l", "dug_counted_l", "dug_weighed_kg", "dug_estimated_l")
@@ -129,12 +128,7 @@ def ended_after(frame: Frame, moment: datetime, work_date: date) -> list[DigRetu
         since=work_date - timedelta(days=1),
         until=work_date,
     )
-    return [entry for entry in found if _end_of(frame, entry) > moment]
-
-
-def _end_of(frame: Frame, entry: DigReturn) -> datetime:
-    site = frame.site_on(entry.work_date)
-    return shift_times(site.shift(entry.shift), entry.work_date, site.time_zone)[1]
+    return [e for e in found if ended_at(frame, e.shift, e.work_date) > moment]
 
 
 def basis_shares(total: DugSum) -> str:

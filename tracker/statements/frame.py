@@ -68,9 +68,8 @@ class Frame:
     @property
     def moment(self) -> datetime:
         """The end of the as-of date on site, or now if that comes first [UTC]."""
-        zone = time_zone(self.site.time_zone)
-        midnight = datetime.combine(self.as_of + timedelta(days=1), time(), zone)
-        return min(midnight.astimezone(UTC), self.known_at or self.ledger.now())
+        end = midnight(self, self.as_of + timedelta(days=1))
+        return min(end, self.known_at or self.ledger.now())
 
 
 def framed(ledger: LedgerReads, as_of: date, known_at: datetime | None = None) -> Frame:
@@ -152,6 +151,19 @@ def expected_slots(frame: Frame, since: date, until: date) -> Iterator[tuple[dat
 def is_over(frame: Frame, shift: Shift, work_date: date) -> bool:
     """Whether a shift has ended at the moment of the statement."""
     return shift_times(shift, work_date, frame.site.time_zone)[1] <= frame.moment
+
+
+def midnight(frame: Frame, day: date) -> datetime:
+    """The moment at which a day begins on site [UTC]."""
+    return datetime.combine(day, time(), time_zone(frame.site.time_zone)).astimezone(UTC)
+
+
+def ended_at(frame: Frame, shift: str, work_date: date) -> datetime:
+    """When a shift ended; the end of the day for a survey, or a shift that the set-up has not."""
+    known = {s.shift: s for s in frame.site_on(work_date).shifts}
+    if shift in known:
+        return shift_times(known[shift], work_date, frame.site.time_zone)[1]
+    return midnight(frame, work_date + timedelta(days=1))
 
 
 def basis(

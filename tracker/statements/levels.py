@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 
-from tracker.domain.calendar import shift_times, time_zone
+from tracker.domain.calendar import time_zone
 from tracker.domain.levels import (
     FORMATION,
     RELEASED,
@@ -24,7 +24,7 @@ from tracker.ledger.questions import (
     levels_below,
     lowest_report,
 )
-from tracker.statements.frame import Frame
+from tracker.statements.frame import Frame, ended_at, midnight
 from tracker.statements.shapes import OpenException, ZoneLevel
 
 
@@ -188,7 +188,7 @@ def _reports_below(
         ):
             if (BREACH_RULE, report.entry_id) in closed:
                 continue
-            moment = _moment_of(frame, report)
+            moment = ended_at(frame, report.shift, report.work_date)
             permitted_m = _permitted_at(frame, standing, moment, report.work_date)
             if breach(zone, report.level_mm / 1000.0, permitted_m):
                 found[report.entry_id] = (report, permitted_m)
@@ -228,7 +228,7 @@ def _joined(stretches: list[tuple[date, date, float]]) -> list[tuple[date, date,
 def _changes(frame: Frame, standing: Standing) -> list[tuple[datetime, date]]:
     """When the permitted level may have changed: a hold was decided, or a set-up took force."""
     decided = [(d.decided_at, _local_day(frame, d.decided_at)) for d in standing.decisions]
-    return sorted([*decided, *((_midnight(frame, day), day) for day, _ in frame.set_ups[1:])])
+    return sorted([*decided, *((midnight(frame, day), day) for day, _ in frame.set_ups[1:])])
 
 
 def _permitted_at(frame: Frame, standing: Standing, moment: datetime, day: date) -> float:
@@ -238,18 +238,6 @@ def _permitted_at(frame: Frame, standing: Standing, moment: datetime, day: date)
     zones = {z.zone: (z, site) for site in (frame.site, frame.site_on(day)) for z in site.zones}
     zone, site = zones[name]
     return permitted_level(zone, site.stages_of(name), status)
-
-
-def _moment_of(frame: Frame, report: LevelReport) -> datetime:
-    """When a report was made: the end of its shift, or of its day for a survey."""
-    known = {s.shift: s for s in frame.site_on(report.work_date).shifts}
-    if report.shift in known:
-        return shift_times(known[report.shift], report.work_date, frame.site.time_zone)[1]
-    return _midnight(frame, report.work_date + timedelta(days=1))
-
-
-def _midnight(frame: Frame, day: date) -> datetime:
-    return datetime.combine(day, time(), time_zone(frame.site.time_zone)).astimezone(UTC)
 
 
 def _local_day(frame: Frame, moment: datetime) -> date:
