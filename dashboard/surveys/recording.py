@@ -27,7 +27,6 @@ from tracker.recording.surveys import (
 from tracker.statements import site_in_force
 
 TICK_MS = 700
-DATUM_HINT = "These levels fit no zone. Check “Levels stand on” and what is added to levels."
 GONE = "The file is not on the server any more. Choose it again, then look at it."
 FILE_STORES = {"storage_type": "session"}  # of this tab only
 
@@ -187,7 +186,7 @@ def looked_at(desk: Desk, token: str, values: Sequence[Any]) -> str:
 
 
 def examined(desk: Desk, asked: SurveyQuestions, progress: Progress) -> Examined:
-    """Examine; levels that cannot be are refused a line each, in the words of this form."""
+    """Examine; what is refused is said a line each, without the names of columns."""
     try:
         return examine_survey(desk.ledger, asked, progress=progress)
     except InputError as error:
@@ -195,8 +194,7 @@ def examined(desk: Desk, asked: SurveyQuestions, progress: Progress) -> Examined
         if not problems:
             raise
         said = list(dict.fromkeys(problem.message for problem in problems))
-        of_levels = any(problem.field == "lowest_level_m" for problem in problems)
-        raise InputError("\n".join([DATUM_HINT, *said] if of_levels else said)) from None
+        raise InputError("\n".join(said)) from None
 
 
 def looked(desk: Desk, token: str | None, width_px: int) -> dict[str, Any]:

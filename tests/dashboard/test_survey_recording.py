@@ -159,13 +159,13 @@ def test_a_refused_file_answers_beside_the_button_and_is_still_there(own_desk, t
     assert own_desk.work.found(work.token).files["points"].exists()
 
 
-def test_a_wrong_datum_is_said_zone_by_zone_in_the_words_of_the_form(own_desk, tmp_path):
+def test_a_wrong_datum_is_said_zone_by_zone_after_what_to_check(own_desk, tmp_path):
     work = hand(own_desk, box_file(tmp_path))
     recording.looked_at(own_desk, work.token, values(datum_shift_m="100"))
     said = looked(own_desk, work.token)["said"]
     lines = [texts_of(line) for line in said.children]
     assert len(lines) == 6
-    assert "Check “Levels stand on”" in lines[0]
+    assert "what they stand on, the site or the national datum" in lines[0]
     assert lines[1].startswith("184.83 m is no level of zone A")
     assert "lowest_level_m" not in texts_of(said)
 

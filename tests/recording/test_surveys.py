@@ -260,6 +260,8 @@ def test_levels_that_no_zone_can_have_are_all_named_at_once(book, ask):
         examine_survey(book, ask((20.0, 21.0)), now=NOW)
     assert "20 m is no level of zone A" in str(refused.value)
     assert "21 m is no level of zone B" in str(refused.value)
+    assert "the site or the national datum" in refused.value.problems[0].message
+    assert [p.field for p in refused.value.problems[1:]] == ["lowest_level_m"] * 2
     assert nothing(book)
 
 

@@ -48,6 +48,12 @@ from tracker.recording.survey_questions import (
 __all__ = ["DATUMS", "Examined", "SurveyQuestions", "examine_survey", "record_survey"]
 
 
+DATUM_HINT = (
+    "Levels of this file fit no zone. Say what they stand on, the site or the national datum, and"
+    " what is to be added to them."
+)
+
+
 @dataclass(frozen=True, slots=True)
 class ZoneFound:
     """What a survey found in one zone; `dug` by stage only where it covers the zone whole."""
@@ -220,6 +226,9 @@ def _level_rows(
         }
         rows.append(checked_row(ledger, KINDS["surveys"], fields, now=now))
     refused = [p for row in rows for p in row.problems if p.severity == "error"]
+    off = [p for p in refused if p.field == "lowest_level_m"]
+    if off:  # then volumes are wrong as well, and say nothing new
+        raise RowRefused([Problem(asked.path.name, 0, "datum", asked.datum, DATUM_HINT), *off])
     if refused:
         raise RowRefused(refused)
     return rows
