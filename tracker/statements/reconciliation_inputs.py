@@ -1,0 +1,213 @@
+"""What was recorded of the ground, by the moment: returns, belt runs, loads, receipts, heaps.
+
+Returns count at the end of their shift, loads when they left the gate, a belt run evenly over the
+time between its two readings.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from functools import cache
+from itertools import pairwise
+
+from tracker.errors import UnknownName
+from tracker.ledger.entries import BeltReading
+from tracker.ledger.picked import picked
+from tracker.ledger.totals import belt_runs
+from tracker.statements.dug import dug_quantity
+from tracker.statements.frame import Frame, ended_at
+from tracker.statements.spoil import usual_payload_t
+
+SOON = timedelta(hours=72)  # after a survey, in which a count of the heaps still belongs to it
+
+
+@dataclass(frozen=True, slots=True)
+class Returned:
+    """What one return says, in bank m³ and, if it was counted, in loose m³."""
+
+    at: datetime
+    zone: str
+    stream: str
+    basis: str
+    bank_m3: float
+    u_factors_m3: float
+    loose_m3: float
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """What a belt carried between two readings."""
+
+    starts: datetime
+    ends: datetime
+    belt: str
+    stream: str
+    mass_t: float
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """One load that was not rejected; `accepted_t` is what its receipt says, if there is one."""
+
+    at: datetime
+    gate_date: date
+    entry_id: str
+    ticket: str
+    stream: str
+    vehicle: str
+    destination: str
+    basis: str  # weighed | estimated | none
+    mass_t: float
+    accepted_t: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Heaps:
+    """The heaps of a stream as counted on one day; `missing` were not, though not empty before."""
+
+    at: datetime
+    loose_m3: float
+    missing: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Unclaimed:
+    """Receipts whose ticket is none of the loads."""
+
+    receipts: int
+    mass_t: float
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """Everything that the parties recorded to a date."""
+
+    returned: Sequence[Returned]
+    runs: Sequence[Run]
+    loads: Sequence[Load]
+    heaps: Mapping[str, Sequence[Heaps]]
+    unclaimed: Unclaimed
+
+
+def recorded(frame: Frame) -> Recorded:
+    """What was recorded to the as-of date, in order of time."""
+    loads, unclaimed = _loads(frame)
+    return Recorded(
+        sorted(_returned(frame), key=lambda one: one.at),
+        _runs(frame),
+        sorted(loads, key=lambda one: one.at),
+        _heaps(frame),
+        unclaimed,
+    )
+
+
+def _returned(frame: Frame) -> Iterable[Returned]:
+    columns = ("work_date", "shift", "zone", "stream", "basis", "bank_l", "count", "capacity_l")
+    rows = picked(
+        frame.ledger,
+        "dig_returns",
+        (*columns, "mass_kg"),
+        until=frame.as_of,
+        known_at=frame.known_at,
+    )
+    over = cache(lambda shift, day: ended_at(frame, shift, day))
+    unit = cache(lambda day, stream, basis: dug_quantity(frame.site_on(day), stream, basis, 1000))
+    for day, shift, zone, stream, basis, bank_l, count, capacity_l, mass_kg in rows:
+        amount = {
+            "counted": (count or 0) * (capacity_l or 0),
+            "weighed": mass_kg or 0,
+        }.get(basis, bank_l or 0)
+        if not amount:
+            continue
+        per, times = unit(day, stream, basis), amount / 1000.0
+        loose_m3 = times if basis == "counted" else 0.0
+        bank_m3, u_m3 = times * per.bank_m3, times * per.u_bank_m3
+        yield Returned(over(shift, day), zone, stream, basis, bank_m3, u_m3, loose_m3)
+
+
+def _runs(frame: Frame) -> list[Run]:
+    readings: dict[str, list[BeltReading]] = defaultdict(list)
+    for reading in frame.ledger.current(
+        "belt_readings", known_at=frame.known_at, until=frame.as_of
+    ):
+        readings[reading.belt].append(reading)
+    found = []
+    for belt, of_belt in readings.items():
+        for before, after in pairwise(sorted(of_belt, key=lambda one: one.read_at)):
+            mass_t = _run_kg(before, after) / 1000.0
+            if mass_t > 0.0:
+                found.append(Run(before.read_at, after.read_at, belt, after.stream, mass_t))
+    return found
+
+
+def _run_kg(before: BeltReading, after: BeltReading) -> int:
+    """As the running totals have it, so that both say the same of every event at the weigher."""
+    return sum(kg for key, kg in belt_runs((before, after)) if key.measure == "belt_kg")
+
+
+def _loads(frame: Frame) -> tuple[list[Load], Unclaimed]:
+    asked = {"until": frame.as_of, "known_at": frame.known_at}
+    columns = ("ticket_issuer", "ticket_number", "accepted_kg", "outcome")
+    accepted_kg = {
+        (issuer, number): kg if outcome == "accepted" else 0
+        for issuer, number, kg, outcome in picked(frame.ledger, "receipts", columns, **asked)
+    }
+    columns = ("gate_out_at", "gate_date", "entry_id", "ticket_issuer", "ticket_number", "stream")
+    columns += ("vehicle", "destination", "net_kg", "weight_basis", "outcome")
+    usual = cache(lambda day, vehicle, stream: _usual_t(frame, day, vehicle, stream))
+    found, tickets = [], set()
+    for row in picked(frame.ledger, "lorry_loads", columns, **asked):
+        at, day, entry_id, issuer, number, stream, vehicle, to, net_kg, basis, outcome = row
+        tickets.add((issuer, number))
+        if outcome == "rejected":  # its weight counts once, under the ticket that carries it on
+            continue
+        kg = accepted_kg.get((issuer, number))
+        accepted_t = None if kg is None else kg / 1000.0
+        mass_t = usual(day, vehicle, stream) if net_kg is None else net_kg / 1000.0
+        basis = "none" if net_kg is None else basis
+        ticket = f"{issuer} {number}"
+        found.append(
+            Load(at, day, entry_id, ticket, stream, vehicle, to, basis, mass_t, accepted_t)
+        )
+    lost = [kg for ticket, kg in accepted_kg.items() if ticket not in tickets]
+    return found, Unclaimed(len(lost), sum(lost) / 1000.0)
+
+
+def _usual_t(frame: Frame, day: date, vehicle: str, stream: str) -> float:
+    """The usual payload by the set-up of the day, or the last one that knows the lorry."""
+    try:
+        return usual_payload_t(frame.site_on(day), vehicle, stream)
+    except UnknownName:
+        return frame.vehicle(vehicle).plated_payload_t
+
+
+def _heaps(frame: Frame) -> dict[str, list[Heaps]]:
+    columns = ("work_date", "counted_at", "location", "stream", "loose_l")
+    rows = picked(
+        frame.ledger, "stock_counts", columns, until=frame.as_of, known_at=frame.known_at
+    )
+    days: dict[tuple[str, date], list[tuple[datetime, str, int]]] = defaultdict(list)
+    for day, at, location, stream, loose_l in sorted(rows):
+        days[stream, day].append((at, location, loose_l))
+    found: dict[str, list[Heaps]] = defaultdict(list)
+    held: dict[str, dict[str, int]] = defaultdict(dict)
+    for (stream, _), counts in sorted(days.items(), key=lambda item: item[1][0][0]):
+        last = {location: loose_l for _, location, loose_l in counts}
+        missing = tuple(w for w, loose_l in held[stream].items() if loose_l and w not in last)
+        held[stream] |= last
+        found[stream].append(Heaps(counts[-1][0], sum(last.values()) / 1000.0, missing))
+    return dict(found)
+
+
+def count_after(heaps: Sequence[Heaps], survey: datetime, before: datetime) -> Heaps | None:
+    """The first whole count at or soon after a survey and before the next; None if there is none.
+
+    A count that leaves out a heap which held something at the count before is not whole.
+    """
+    for one in heaps:
+        if survey <= one.at <= survey + SOON and one.at < before:
+            return None if one.missing else one
+    return None
