@@ -1,7 +1,9 @@
 """What was recorded of the ground, by the moment: returns, belt runs, loads, receipts, heaps.
 
-Returns count at the end of their shift, loads when they left the gate, a belt run evenly over the
-time between its two readings.
+Returns count at the end of their shift, loads when they left the gate. What a belt carried between
+two readings counts evenly over the shift that the second one names, from the first reading if that
+was later: a belt read on Saturday and on Monday evening carried Monday's ground. If it ran for longer
+than that, evenly over all the time between the readings.
 """
 
 from __future__ import annotations
@@ -13,6 +15,7 @@ from datetime import date, datetime, timedelta
 from functools import cache
 from itertools import pairwise
 
+from tracker.domain.calendar import shift_times
 from tracker.errors import UnknownName
 from tracker.ledger.entries import BeltReading
 from tracker.ledger.picked import picked
@@ -139,8 +142,22 @@ def _runs(frame: Frame) -> list[Run]:
         for before, after in pairwise(sorted(of_belt, key=lambda one: one.read_at)):
             mass_t = _run_kg(before, after) / 1000.0
             if mass_t > 0.0:
-                found.append(Run(before.read_at, after.read_at, belt, after.stream, mass_t))
+                starts = _started_at(frame, before, after)
+                found.append(Run(starts, after.read_at, belt, after.stream, mass_t))
     return found
+
+
+def _started_at(frame: Frame, before: BeltReading, after: BeltReading) -> datetime:
+    """When what the second reading shows began to run: with its shift, or at the first reading."""
+    shifts = {one.shift: one for one in frame.site_on(after.work_date).shifts}
+    if after.shift not in shifts:
+        return before.read_at
+    starts = shift_times(shifts[after.shift], after.work_date, frame.site.time_zone)[0]
+    starts = min(max(starts, before.read_at), after.read_at)
+    within = after.read_at - starts
+    if not within or timedelta(minutes=after.running_min or 0) > within:
+        return before.read_at
+    return starts
 
 
 def _run_kg(before: BeltReading, after: BeltReading) -> int:

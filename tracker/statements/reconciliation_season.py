@@ -11,7 +11,7 @@ from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from statistics import median
 
 from tracker.domain.factors import Factor
@@ -39,8 +39,8 @@ from tracker.statements.reconciliation_inputs import (
 from tracker.statements.survey_cuts import Cut
 
 LORRIES, NOT_WEIGHED = "lorries", "lorries not weighed"
-FIRST = datetime.min.replace(tzinfo=UTC)
-LAST = datetime.max.replace(tzinfo=UTC)
+FIRST = datetime(1970, 1, 2, tzinfo=UTC)
+LAST = datetime(9999, 1, 1, tzinfo=UTC)
 NEXT_TO_NOTHING_M3 = 0.5
 
 
@@ -127,16 +127,14 @@ def _sort_in(
             flows[load.stream, place].loads.append(load)
     for run in data.runs:
         borders = [starts.get(run.stream, FIRST), *ends.get(run.stream, ())]
-        length = (run.ends - run.starts).total_seconds()
+        length = run.ends - run.starts
         for place in range(max(bisect_left(borders, run.starts) - 1, 0), len(borders) - 1):
-            if borders[place] >= run.ends:
-                break
             within = min(run.ends, borders[place + 1]) - max(run.starts, borders[place])
-            share = within.total_seconds() / length if length > 0.0 else 1.0
-            if share > 0.0:
-                flow = flows[run.stream, place]
-                flow.belt_t[run.belt] += share * run.mass_t
-                flow.belt_runs[run.belt] += 1
+            if within <= timedelta():
+                break
+            flow = flows[run.stream, place]
+            flow.belt_t[run.belt] += within / length * run.mass_t
+            flow.belt_runs[run.belt] += 1
 
 
 def _place(at: datetime, ends: Sequence[datetime], starts: datetime) -> int | None:

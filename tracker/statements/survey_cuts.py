@@ -179,7 +179,10 @@ def _surface_volume(
     deepest = next((b.stream for b in bands if mean_m >= b.lower_level_m), bands[-1].stream)
     u = sum(nets, Net()).uncertainty
     own_m3 = math.hypot(u.random_m3, u.interpolation_m3 or 0.0)
-    return ZoneVolume(dict(by_stream), area_m2, deepest, own_m3, after.accuracy.datum_u_m, 0.0)
+    # Tickets name the stream by the general level, also where the floor is not level.
+    split_m3 = u_of_level_floor_m3(area_m2, _to_border_m(bands, mean_m))
+    u_level_m = after.accuracy.datum_u_m
+    return ZoneVolume(dict(by_stream), area_m2, deepest, own_m3, u_level_m, split_m3)
 
 
 # --- cuts ----------------------------------------------------------------------------------------
@@ -243,7 +246,7 @@ def _splits(
         u_m3 = [volume.u_split_m3, earlier.u_split_m3 if earlier else 0.0]
         if passed or (earlier is None and len(volume.by_stream_m3) > 1):
             u_m3.append(U_BAND_LEVEL_M * volume.area_m2)
-        for stream, bank_m3 in volume.by_stream_m3.items():
-            if bank_m3 > 0.0:
-                found[stream] = math.hypot(found[stream], *u_m3)
+        held = (volume.by_stream_m3, earlier.by_stream_m3 if earlier else {})
+        for stream in {s: None for part in held for s, bank_m3 in part.items() if bank_m3 > 0.0}:
+            found[stream] = math.hypot(found[stream], *u_m3)
     return dict(found)
