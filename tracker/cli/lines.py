@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from tracker.cli.answers import metres, table
+from tracker.cli.reconciliation_lines import reconciliation_lines
 from tracker.cli.survey_lines import survey_lines
+from tracker.statements.reconciliation_shapes import ReconciliationStatement
 from tracker.statements.shapes import (
     CarbonStatement,
     DayStatement,
@@ -152,4 +154,5 @@ _BODIES: dict[type[Any], Any] = {
     MovementsStatement: _movements,
     CarbonStatement: _carbon,
     SurveyStatement: survey_lines,
+    ReconciliationStatement: reconciliation_lines,
 }

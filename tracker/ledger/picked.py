@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Row
-
 from tracker.ledger.reads import LedgerReads, current_rows
 from tracker.ledger.schema import TABLES, WORK_DATE
 
@@ -19,7 +17,7 @@ def picked(
     *,
     until: date,
     known_at: datetime | None = None,
-) -> list[Row[Any]]:
+) -> list[Any]:
     """Rows with these columns, of every current entry to a work date, as known at a moment."""
     table = TABLES[kind]
     query = (

@@ -4,6 +4,7 @@ from tracker.statements.carbon import carbon_statement
 from tracker.statements.day import day_statement
 from tracker.statements.movements import movements_statement
 from tracker.statements.progress import progress_statement
+from tracker.statements.reconciliation import reconciliation_statement
 from tracker.statements.records import history_statement, records_statement, site_in_force
 from tracker.statements.survey import survey_list, survey_statement
 from tracker.statements.survey_picture import survey_picture
@@ -14,6 +15,7 @@ __all__ = [
     "history_statement",
     "movements_statement",
     "progress_statement",
+    "reconciliation_statement",
     "records_statement",
     "site_in_force",
     "survey_list",

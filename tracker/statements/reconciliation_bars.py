@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from tracker.domain.reconcile.adjusted import ALL, Reconciliation
-from tracker.domain.reconcile.spans import Quantity
+from tracker.domain.reconcile.spans import Name, Quantity
 from tracker.domain.reconcile.stated import (
     Amount,
     AssumedGround,
@@ -52,7 +52,7 @@ class Said:
     ) -> None:
         """Add a statement, turned into both units by the assumed factors."""
         value, own, shared = amount.parts
-        errors = {(source, ground.stream, place): own, (source,): shared}
+        errors: dict[Name, float] = {(source, ground.stream, place): own, (source,): shared}
         factors: dict[str, float] = {}
         to_bank = 1.0
         density = ground.bank_density_t_per_m3
@@ -70,8 +70,8 @@ class Said:
             quantity.value += times * value * scale
             for name, u in errors.items():
                 quantity.err(name, times * u * scale)
-            for name, u in factors.items():
-                quantity.err((name, ground.stream), times * value * scale * u)
+            for factor, u in factors.items():
+                quantity.err((factor, ground.stream), times * value * scale * u)
             quantity.err(("density", ground.stream), times * value * scale * by_density)
         if part:
             bank = self.parts.setdefault(part, [0.0, 0.0])
@@ -101,10 +101,8 @@ def bars(season: Season, answer: Reconciliation | None) -> list[Bar]:
             whole.setdefault(name, Said()).include(one)
             found.append(_bar(name, ground.stream, one))
         found += _adjusted(answer, ground.stream)
-    if len({bar.stream for bar in found}) > 0:
-        found += [_bar(name, ALL, one) for name, one in whole.items()]
-        found += _adjusted(answer, ALL)
-    return found
+    found += [_bar(name, ALL, one) for name, one in whole.items()]
+    return found + _adjusted(answer, ALL)
 
 
 def said_of(season: Season, ground: AssumedGround) -> dict[str, Said]:
@@ -140,7 +138,7 @@ def _returned(season: Season, rows: Sequence[tuple[int, Stated]], ground: Assume
     for place, one in rows:
         if one.returns is not None:
             said.add(ground, one.returns, "returns", place)
-        elif one.survey is not None and one.survey.void.bank_m3 > 2.0 * _u(one):
+        elif one.survey is not None and one.survey.void.bank_m3 > 3.0 * _u(one):
             said.missing.append(f"returns of {ground.stream} to {season.periods[place]}")
     return said
 

@@ -1,4 +1,4 @@
-"""Implied density, bulking and payload beside the assumed ones, and the row that a person may adopt.
+"""Implied density, bulking and payload beside the assumed ones, and the row to adopt them with.
 
 Nothing here changes the set-up: a proposal is a text to copy into its tables.
 """
@@ -9,9 +9,12 @@ import csv
 import io
 import json
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Mapping, Sequence
-from statistics import mean, stdev
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
 
 from tracker.domain.reconcile import usual
 from tracker.domain.reconcile.calibration import (
@@ -24,10 +27,11 @@ from tracker.domain.reconcile.calibration import (
 )
 from tracker.domain.reconcile.stated import Mass, Season
 from tracker.domain.site import Vehicle
+from tracker.domain.site_tables import TABLES
 from tracker.errors import NotEnoughData, UnknownName
 from tracker.statements.frame import Frame
 from tracker.statements.reconciliation_inputs import Load
-from tracker.statements.reconciliation_season import Cells
+from tracker.statements.reconciliation_season import Cells, counted_season
 from tracker.statements.reconciliation_shapes import Calibration, CalibrationPoint, Proposal
 from tracker.statements.reconciliation_words import period_words
 from tracker.statements.spoil import usual_payload_t
@@ -45,15 +49,21 @@ def calibrations(
     """What is implied of every stream and lorry, and the rows of the set-up that would say so."""
     streams = {stream.stream: stream.name for stream in frame.site.streams}
     lines: list[Calibration] = []
+    counted = counted_season(found, season)
     for ground in season.grounds:
         density = (ground.bank_density_t_per_m3, ground.u_shared_t_per_m3)
         bulking = (ground.loose_per_bank, ground.u_shared_loose_per_bank)
-        for quantity, unit, ask, assumed in (
-            (DENSITY, "t/m³", implied_density, density),
-            (BULKING, "loose/bank", implied_bulking, bulking),
-        ):
-            empty = _line(quantity, ground.stream, streams[ground.stream], unit, *assumed)
-            lines.append(_filled(empty, lambda a=ask, g=ground: a(season, g.stream)))
+        name, stream = streams[ground.stream], ground.stream
+        lines += [
+            _filled(
+                _line(DENSITY, stream, name, "t/m³", *density),
+                partial(implied_density, season, stream),
+            ),
+            _filled(
+                _line(BULKING, stream, name, "loose/bank", *bulking),
+                partial(implied_bulking, counted, stream),
+            ),
+        ]
     lines += _payloads(frame, found)
     return lines, _proposals(frame, lines)
 
@@ -82,8 +92,6 @@ def _line(
 
 
 def _filled(line: Calibration, ask: Callable[[], Implied]) -> Calibration:
-    from dataclasses import replace
-
     try:
         found = ask()
     except NotEnoughData as error:
@@ -143,9 +151,14 @@ def _payload(
     frame: Frame, vehicle: Vehicle, by_period: Mapping[int, list[Load]], names: Sequence[str]
 ) -> Calibration:
     every = [load for loads in by_period.values() for load in loads]
-    assumed_t = mean(_assumed_t(frame, vehicle, load) for load in every)
+    counts = Counter(load.stream for load in every)
+    assumed_t = sum(n * _assumed_t(frame, vehicle, s) for s, n in counts.items()) / len(every)
     u_assumed_t = usual.U_FACTOR_WITHOUT_RANGE * assumed_t
-    spread_t = stdev([load.mass_t for load in every]) if len(every) > 1 else usual.U_PAYLOAD_T
+    spread_t = (
+        float(np.std([load.mass_t for load in every], ddof=1))
+        if len(every) > 1
+        else usual.U_PAYLOAD_T
+    )
     periods = [
         PeriodLoads(names[place], len(loads), _mass(loads))
         for place, loads in sorted(by_period.items())
@@ -153,15 +166,13 @@ def _payload(
     line = _line(PAYLOAD, vehicle.vehicle, vehicle.name, "t", assumed_t, u_assumed_t)
     return _filled(
         line,
-        lambda: implied_payload(
-            periods, max(spread_t, usual.U_NET_T), assumed_t, u_assumed_t
-        ),
+        lambda: implied_payload(periods, max(spread_t, usual.U_NET_T), assumed_t, u_assumed_t),
     )
 
 
-def _assumed_t(frame: Frame, vehicle: Vehicle, load: Load) -> float:
+def _assumed_t(frame: Frame, vehicle: Vehicle, stream: str) -> float:
     try:
-        return usual_payload_t(frame.site, vehicle.vehicle, load.stream)
+        return usual_payload_t(frame.site, vehicle.vehicle, stream)
     except UnknownName:  # a stream that the set-up no longer has
         return vehicle.plated_payload_t
 
@@ -205,9 +216,9 @@ def _stream_row(row: dict[str, str], known: Sequence[Calibration]) -> Proposal:
         for line in known
     )
     new["factor_source"] = f"{said}; before that: {row.get('factor_source', '')}"
-    changed = listed_columns([_COLUMNS[line.quantity] for line in known])
+    changed = ", ".join(_COLUMNS[line.quantity] for line in known)
     differs = [line.quantity for line in known if not line.agrees]
-    return Proposal("streams.csv", row["stream"], *_text(new), _advice(changed, differs))
+    return Proposal("streams.csv", row["stream"], *_text("streams", new), _advice(changed, differs))
 
 
 def _vehicle_row(frame: Frame, row: dict[str, str], line: Calibration) -> Proposal:
@@ -223,16 +234,7 @@ def _vehicle_row(frame: Frame, row: dict[str, str], line: Calibration) -> Propos
             f" The mean of {line.implied:.2f} t is above the plated payload of"
             f" {vehicle.plated_payload_t:g} t: stop overloading, do not adopt it."
         )
-    return Proposal("vehicles.csv", line.of, *_text(new), advice)
-
-
-def listed_columns(columns: Sequence[str]) -> str:
-    """Names of columns as a list.
-
-    >>> listed_columns(["a", "b"])
-    'a, b'
-    """
-    return ", ".join(columns)
+    return Proposal("vehicles.csv", line.of, *_text("vehicles", new), advice)
 
 
 def _advice(changed: str, differs: Sequence[str]) -> str:
@@ -248,9 +250,10 @@ def _advice(changed: str, differs: Sequence[str]) -> str:
     )
 
 
-def _text(row: Mapping[str, str]) -> tuple[str, str]:
+def _text(table: str, row: Mapping[str, str]) -> tuple[str, str]:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerows([list(row), ["" if value is None else value for value in row.values()]])
+    columns = TABLES[table]
+    writer.writerows([columns, [row.get(column, "") or "" for column in columns]])
     heading, line = out.getvalue().rstrip("\n").split("\n", 1)
     return heading, line

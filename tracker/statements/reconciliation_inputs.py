@@ -2,8 +2,8 @@
 
 Returns count at the end of their shift, loads when they left the gate. What a belt carried between
 two readings counts evenly over the shift that the second one names, from the first reading if that
-was later: a belt read on Saturday and on Monday evening carried Monday's ground. If it ran for longer
-than that, evenly over all the time between the readings.
+was later: a belt read on Saturday and on Monday evening carried Monday's ground. If it ran for
+longer than that, evenly over all the time between the readings.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cache
 from itertools import pairwise
+from typing import Any
 
 from tracker.domain.calendar import shift_times
 from tracker.errors import UnknownName
@@ -166,8 +167,8 @@ def _run_kg(before: BeltReading, after: BeltReading) -> int:
 
 
 def _loads(frame: Frame) -> tuple[list[Load], Unclaimed]:
-    asked = {"until": frame.as_of, "known_at": frame.known_at}
-    columns = ("ticket_issuer", "ticket_number", "accepted_kg", "outcome")
+    asked: dict[str, Any] = {"until": frame.as_of, "known_at": frame.known_at}
+    columns: tuple[str, ...] = ("ticket_issuer", "ticket_number", "accepted_kg", "outcome")
     accepted_kg = {
         (issuer, number): kg if outcome == "accepted" else 0
         for issuer, number, kg, outcome in picked(frame.ledger, "receipts", columns, **asked)
@@ -203,9 +204,7 @@ def _usual_t(frame: Frame, day: date, vehicle: str, stream: str) -> float:
 
 def _heaps(frame: Frame) -> dict[str, list[Heaps]]:
     columns = ("work_date", "counted_at", "location", "stream", "loose_l")
-    rows = picked(
-        frame.ledger, "stock_counts", columns, until=frame.as_of, known_at=frame.known_at
-    )
+    rows = picked(frame.ledger, "stock_counts", columns, until=frame.as_of, known_at=frame.known_at)
     days: dict[tuple[str, date], list[tuple[datetime, str, int]]] = defaultdict(list)
     for day, at, location, stream, loose_l in sorted(rows):
         days[stream, day].append((at, location, loose_l))

@@ -119,15 +119,17 @@ def _unclaimed(data: Recorded) -> Iterable[MissingLine]:
     if data.unclaimed.receipts:
         yield _line(
             "receipts without load",
-            f"{data.unclaimed.receipts} receipts, {data.unclaimed.mass_t:,.0f} t, name a ticket that"
-            " is none of the loads: find the ticket, or the slip in its number.",
+            f"{data.unclaimed.receipts} receipts, {data.unclaimed.mass_t:,.0f} t, name a ticket"
+            " that is none of the loads: find the ticket, or the slip in its number.",
             data.unclaimed.receipts,
             kind="receipts",
             mass_t=data.unclaimed.mass_t,
         )
 
 
-def unmatched(loads: Sequence[Load], destinations: Mapping[str, str]) -> tuple[list[Unmatched], int, float]:
+def unmatched(
+    loads: Sequence[Load], destinations: Mapping[str, str]
+) -> tuple[list[Unmatched], int, float]:
     """The newest loads without a receipt, how many there are, and their mass [t]."""
     every = [load for load in loads if load.accepted_t is None]
     listed = [

@@ -10,7 +10,7 @@ import math
 from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from statistics import median
 
@@ -28,6 +28,7 @@ from tracker.domain.reconcile.stated import (
     SurveyedVoid,
 )
 from tracker.domain.site import Stream
+from tracker.domain.survey_check import RETURN_U
 from tracker.statements.frame import Frame
 from tracker.statements.reconciliation_inputs import (
     Heaps,
@@ -81,34 +82,48 @@ class Cells:
 
 def cells(frame: Frame, data: Recorded, cuts: Sequence[Cut], opened: Cut | None) -> Cells:
     """Sort what was recorded into streams and periods."""
-    streams = [stream.stream for stream in frame.site.streams]
-    moments = [cut.at for cut in cuts]
-    following = [*moments[1:], LAST]
-    ends: dict[str, list[datetime]] = {}
-    starts: dict[str, datetime] = {}
     flows: dict[tuple[str, int], Flow] = defaultdict(Flow)
+    ends: dict[str, Sequence[datetime]] = {}
+    starts: dict[str, datetime] = {}
     opening: dict[str, Heaps] = {}
-    for stream in streams:
-        heaps = data.heaps.get(stream, [])
-        found = [count_after(heaps, at, then) for at, then in zip(moments, following, strict=True)]
-        ends[stream] = [one.at if one else at for one, at in zip(found, moments, strict=True)]
-        for place, one in enumerate(found):
-            flows[stream, place].heaps = one
-        first = count_after(heaps, opened.at, moments[0]) if opened and cuts else None
-        starts[stream] = first.at if first else opened.at if opened else FIRST
+    every = [opened, *cuts] if opened else list(cuts)
+    for stream in (one.stream for one in frame.site.streams):
+        counts = _counts(data.heaps.get(stream, ()), [cut.at for cut in every])
+        moments = [one.at if one else cut.at for one, cut in zip(counts, every, strict=True)]
+        starts[stream] = moments.pop(0) if opened else FIRST
+        first = counts.pop(0) if opened else None
         if first:
             opening[stream] = first
+        ends[stream] = moments
+        for place, count in enumerate(counts):
+            flows[stream, place].heaps = count
     _sort_in(flows, data, ends, starts)
+    _sort_in_dug_after(flows, data, ends, cuts)
     dug_before: dict[str, float] = defaultdict(float)
-    for one in data.returned:
-        if one.stream in ends:
-            place = bisect_left(ends[one.stream], one.at)
-            if place < len(cuts) and cuts[place].at < one.at:
-                flows[one.stream, place].dug_after.append(one)
-            if opened and opened.at < one.at <= starts[one.stream]:
-                dug_before[one.stream] += one.bank_m3
-    keeps = frozenset(stream for stream in streams if data.heaps.get(stream))
+    for dug in data.returned:
+        if opened and opened.at < dug.at <= starts.get(dug.stream, FIRST):
+            dug_before[dug.stream] += dug.bank_m3
+    keeps = frozenset(stream for stream in ends if data.heaps.get(stream))
     return Cells(cuts, opened, ends, flows, keeps, opening, dug_before)
+
+
+def _counts(heaps: Sequence[Heaps], moments: Sequence[datetime]) -> list[Heaps | None]:
+    """The count of the heaps that belongs to each survey."""
+    following = [*moments[1:], LAST]
+    return [count_after(heaps, at, then) for at, then in zip(moments, following, strict=True)]
+
+
+def _sort_in_dug_after(
+    flows: dict[tuple[str, int], Flow],
+    data: Recorded,
+    ends: Mapping[str, Sequence[datetime]],
+    cuts: Sequence[Cut],
+) -> None:
+    """Returns between a survey and the count of the heaps."""
+    for dug in data.returned:
+        place = bisect_left(ends.get(dug.stream, ()), dug.at)
+        if dug.stream in ends and place < len(cuts) and cuts[place].at < dug.at:
+            flows[dug.stream, place].dug_after.append(dug)
 
 
 def _sort_in(
@@ -117,10 +132,10 @@ def _sort_in(
     ends: Mapping[str, Sequence[datetime]],
     starts: Mapping[str, datetime],
 ) -> None:
-    for one in data.returned:
-        place = _place(one.at, ends.get(one.stream, ()), starts.get(one.stream, FIRST))
+    for dug in data.returned:
+        place = _place(dug.at, ends.get(dug.stream, ()), starts.get(dug.stream, FIRST))
         if place is not None:
-            flows[one.stream, place].dug.append(one)
+            flows[dug.stream, place].dug.append(dug)
     for load in data.loads:
         place = _place(load.at, ends.get(load.stream, ()), starts.get(load.stream, FIRST))
         if place is not None:
@@ -155,6 +170,32 @@ def season(frame: Frame, found: Cells) -> Season:
             grounds.append(of_stream.ground())
             stated += rows
     return Season(found.names, grounds, stated)
+
+
+def counted_season(found: Cells, whole: Season) -> Season:
+    """The season with counted returns alone, and voids without what other returns state.
+
+    For the implied bulking: a period of which less than half was counted has no returns in it.
+    """
+    return replace(whole, stated=[_counted(found, whole, one) for one in whole.stated])
+
+
+def _counted(found: Cells, whole: Season, one: Stated) -> Stated:
+    flow = found.flows.get((one.stream, whole.periods.index(one.period)), Flow())
+    counted = [dug for dug in flow.dug if dug.basis == "counted"]
+    others: dict[str, float] = defaultdict(float)
+    for dug in flow.dug:
+        if dug.basis != "counted":
+            others[dug.basis] += dug.bank_m3
+    bank_m3, other_m3 = sum(dug.bank_m3 for dug in counted), sum(others.values())
+    if one.survey is None or not counted or bank_m3 < other_m3:
+        return replace(one, returns=None)
+    loose_m3, void = sum(dug.loose_m3 for dug in counted), one.survey.void
+    u_m3 = math.hypot(void.u_independent_m3, usual.mean_u_of_returns(others) * other_m3)
+    own_m3 = RETURN_U["counted"] * loose_m3
+    left = replace(void, bank_m3=void.bank_m3 - other_m3, u_independent_m3=u_m3)
+    returns = Loose(loose_m3, max(own_m3, NEXT_TO_NOTHING_M3), own_m3)
+    return replace(one, survey=replace(one.survey, void=left), returns=returns)
 
 
 def _mean(values: Sequence[float]) -> float:
@@ -275,14 +316,14 @@ class _Stream:
         ]
 
     def _lorries(self, flow: Flow) -> list[Carried]:
-        """Loads by receiver, weighed or not, with their receipts and without: each by itself."""
-        groups: dict[tuple[str, str, bool], list[Load]] = defaultdict(list)
+        """Loads, weighed or not: those with a receipt by receiver, all others together."""
+        groups: dict[tuple[str, str], list[Load]] = defaultdict(list)
         for load in flow.loads:
             by = LORRIES if load.basis == "weighed" else NOT_WEIGHED
-            groups[by, load.destination, load.accepted_t is None].append(load)
+            groups[by, "" if load.accepted_t is None else load.destination].append(load)
         return [
-            Carried(by, receiver, _weighed(loads), None if without else _accepted(loads))
-            for (by, receiver, without), loads in sorted(groups.items())
+            Carried(by, receiver, _weighed(loads), _accepted(loads) if receiver else None)
+            for (by, receiver), loads in sorted(groups.items())
         ]
 
     def _heaps(self, heaps: Heaps) -> Loose:

@@ -21,7 +21,7 @@ class BarPart:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """What one party says of all ground dug, turned into bank m³ and t, with standard uncertainties.
+    """What one party says of all ground dug, in bank m³ and t, with standard uncertainties.
 
     `bar` is survey | returns | weighed | receipts | adjusted; `stated_in` is the unit in which it
     was stated: the other follows by the assumed density, whose uncertainty is then in it. `parts`

@@ -25,7 +25,8 @@ _KNOWN = {
 
 def source_name(source: str, streams: Mapping[str, str], receivers: Mapping[str, str]) -> str:
     """A source as people call it."""
-    for start, words in (("density of ", "the assumed density of "), ("bulking of ", "the bulking of ")):
+    factors = {"density of ": "the assumed density of ", "bulking of ": "the bulking of "}
+    for start, words in factors.items():
         if source.startswith(start):
             stream = source.removeprefix(start)
             return words + streams.get(stream, stream).lower()
@@ -82,7 +83,9 @@ def suspect_sentence(suspect: Suspect, name: str, stream: str) -> str:
             return f"Likeliest: one figure of {name}{where}, to {when}: {others}."
         case _:
             high = "much" if suspect.error > 0 else "little"
-            since = "" if suspect.pattern is Pattern.THROUGHOUT else f", from the period to {when} on"
+            since = (
+                "" if suspect.pattern is Pattern.THROUGHOUT else f", from the period to {when} on"
+            )
             return (
                 f"Likeliest: {subject[0].lower() + subject[1:]}{where} would be"
                 f" {abs(100 * suspect.error):.1f} ± {100 * u:.1f} % too {high}{since} ({others})."
@@ -145,8 +148,8 @@ def probability_words(answer: Reconciliation) -> str:
     often = (
         "less than once in 10,000 times"
         if p < 1e-4
-        else f"about once in {number(round(1.0 / p, 1 if p > 0.1 else None))} times"
-        if p < 0.5
+        else f"about once in {float(f'{1.0 / p:.2g}'):,.0f} times"
+        if p < 0.1
         else f"{100.0 * p:.0f} times in a hundred"
     )
     return (

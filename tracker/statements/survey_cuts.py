@@ -168,14 +168,13 @@ def _surface_volume(
     borders = [band.lower_level_m for band in bands[:-1]]
     # Between its own levels a reduced survey is near, not exact; the sum of the bands is exact.
     levels = np.union1d(after.table.levels_m, borders) if borders else after.table.levels_m
-    one, other = at_levels(before, levels)[0], at_levels(after, levels)[0]
+    one, other = (at_levels(s.only([zone.zone]), levels)[0] for s in (before, after))
     nets = ground_dug(one, other, zone, (ABOVE, *borders, BELOW))
     by_stream: dict[str, float] = defaultdict(float)
     for band, net in zip(bands, nets, strict=True):
         by_stream[band.stream] += net.net_m3
-    row = after.table.zone_index(zone.zone)
-    area_m2 = float(after.table.area_m2[row])
-    mean_m = float(after.table.level_integral_m3[row]) / area_m2
+    area_m2 = float(other.table.area_m2[0])
+    mean_m = float(other.table.level_integral_m3[0]) / area_m2
     deepest = next((b.stream for b in bands if mean_m >= b.lower_level_m), bands[-1].stream)
     u = sum(nets, Net()).uncertainty
     own_m3 = math.hypot(u.random_m3, u.interpolation_m3 or 0.0)
@@ -213,9 +212,7 @@ def survey_cuts(
     return cuts, passed
 
 
-def _cut(
-    day: SurveyDay, before: Mapping[str, ZoneVolume], known: Mapping[str, ZoneVolume]
-) -> Cut:
+def _cut(day: SurveyDay, before: Mapping[str, ZoneVolume], known: Mapping[str, ZoneVolume]) -> Cut:
     by_stream: dict[str, float] = defaultdict(float)
     for volume in known.values():
         for stream, bank_m3 in volume.by_stream_m3.items():
@@ -231,9 +228,7 @@ def _cut(
     return Cut(day.work_date, day.at, tuple(day.names), by_stream, floor, split, u_level_m)
 
 
-def _splits(
-    zones: Mapping[str, ZoneVolume], before: Mapping[str, ZoneVolume]
-) -> dict[str, float]:
+def _splits(zones: Mapping[str, ZoneVolume], before: Mapping[str, ZoneVolume]) -> dict[str, float]:
     """What the border between two streams may put into the wrong one [m³], by stream.
 
     A floor taken as level errs at each survey anew; the level of the border itself once, when the
