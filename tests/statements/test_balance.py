@@ -316,11 +316,10 @@ def test_movements_made_as_it_is_leave_less_to_the_lorries(counted):
     assert found.lorry_loose_m3_per_h == pytest.approx(1 / 12 / 2 * 12)
 
 
-def test_without_a_limit_or_without_a_belt_the_reason_stands_instead_of_hours(counted, own):
-    assert balance_statement(counted, FRIDAY).endurance.hours is None
-    assert (
-        "ask the temporary works coordinator" in balance_statement(own, FRIDAY).endurance.sentence
-    )
+def test_without_a_limit_or_a_rate_the_reason_stands_instead_of_hours(counted):
+    found = balance_statement(counted, FRIDAY).endurance
+    assert (found.hours, "ask the temporary works coordinator" in found.sentence) == (None, True)
+    count(counted, "2026-10-23 20:00", "62.5", surcharge_limit_m3="100")
     long_after = balance_statement(counted, date(2026, 12, 1)).endurance
     assert (long_after.hours, long_after.worked_hours) == (None, 0)
     assert "there is no rate" in long_after.sentence
