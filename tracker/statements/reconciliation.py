@@ -309,7 +309,7 @@ def _period(
         returned_m3=sum(one.bank_m3 for one in flow.dug) if flow.dug else None,
         belt_t=sum(flow.belt_t.values()),
         lorry_t=sum(load.mass_t for load in flow.loads),
-        reused_t=0.0,
+        reused_t=sum(one.mass_t for one in flow.reused),
         stock_m3=flow.heaps.loose_m3 if flow.heaps else None,
         accepted_t=sum(known) if known else None,
         loads=len(flow.loads),

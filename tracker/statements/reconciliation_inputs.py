@@ -16,11 +16,18 @@ from functools import cache
 from itertools import pairwise
 from typing import Any
 
+from tracker.domain.balance import stock_u
 from tracker.domain.calendar import shift_times
+from tracker.domain.ground import (
+    ground_of,
+    quantity_from_bank,
+    quantity_from_compacted,
+    quantity_from_mass,
+)
 from tracker.errors import UnknownName
 from tracker.ledger.entries import BeltReading
 from tracker.ledger.picked import picked
-from tracker.ledger.totals import belt_runs
+from tracker.ledger.totals import carried_kg
 from tracker.statements.dug import dug_quantity
 from tracker.statements.frame import Frame, ended_at
 from tracker.statements.spoil import usual_payload_t
@@ -53,6 +60,17 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True)
+class Reused:
+    """Ground placed again on site, in bank m³ and in t, and whether it was weighed."""
+
+    at: datetime
+    stream: str
+    weighed: bool
+    bank_m3: float
+    mass_t: float
+
+
+@dataclass(frozen=True, slots=True)
 class Load:
     """One load that was not rejected; `accepted_t` is what its receipt says, if there is one."""
 
@@ -70,10 +88,14 @@ class Load:
 
 @dataclass(frozen=True, slots=True)
 class Heaps:
-    """The heaps of a stream as counted on one day; `missing` were not, though not empty before."""
+    """The heaps of a stream as counted on one day; `missing` were not, though not empty before.
+
+    `u_share` is the relative standard uncertainty of the roughest way in which any was counted.
+    """
 
     at: datetime
     loose_m3: float
+    u_share: float
     missing: tuple[str, ...]
 
 
@@ -92,6 +114,7 @@ class Recorded:
     returned: Sequence[Returned]
     runs: Sequence[Run]
     loads: Sequence[Load]
+    reused: Sequence[Reused]
     heaps: Mapping[str, Sequence[Heaps]]
     unclaimed: Unclaimed
 
@@ -103,6 +126,7 @@ def recorded(frame: Frame) -> Recorded:
         sorted(_returned(frame), key=lambda one: one.at),
         _runs(frame),
         sorted(loads, key=lambda one: one.at),
+        _reused(frame),
         _heaps(frame),
         unclaimed,
     )
@@ -141,7 +165,7 @@ def _runs(frame: Frame) -> list[Run]:
     found = []
     for belt, of_belt in readings.items():
         for before, after in pairwise(sorted(of_belt, key=lambda one: one.read_at)):
-            mass_t = _run_kg(before, after) / 1000.0
+            mass_t = carried_kg(before, after) / 1000.0
             if mass_t > 0.0:
                 starts = _started_at(frame, before, after)
                 found.append(Run(starts, after.read_at, belt, after.stream, mass_t))
@@ -159,11 +183,6 @@ def _started_at(frame: Frame, before: BeltReading, after: BeltReading) -> dateti
     if not within or timedelta(minutes=after.running_min or 0) > within:
         return before.read_at
     return starts
-
-
-def _run_kg(before: BeltReading, after: BeltReading) -> int:
-    """As the running totals have it, so that both say the same of every event at the weigher."""
-    return sum(kg for key, kg in belt_runs((before, after)) if key.measure == "belt_kg")
 
 
 def _loads(frame: Frame) -> tuple[list[Load], Unclaimed]:
@@ -202,19 +221,38 @@ def _usual_t(frame: Frame, day: date, vehicle: str, stream: str) -> float:
         return frame.vehicle(vehicle).plated_payload_t
 
 
+def _reused(frame: Frame) -> list[Reused]:
+    entries = frame.ledger.current("site_reuse", known_at=frame.known_at, until=frame.as_of)
+    found = []
+    for entry in entries:
+        ground = ground_of(frame.site_on(entry.work_date).stream(entry.stream))
+        weighed = entry.basis == "weighed"
+        if weighed:
+            quantity = quantity_from_mass(ground, (entry.mass_kg or 0) / 1000.0)
+        elif entry.basis == "compacted":
+            quantity = quantity_from_compacted(ground, (entry.compacted_l or 0) / 1000.0)
+        else:
+            quantity = quantity_from_bank(ground, (entry.bank_l or 0) / 1000.0)
+        at, stream = entry.placed_at, entry.stream
+        found.append(Reused(at, stream, weighed, quantity.bank_m3, quantity.mass_t))
+    return found
+
+
 def _heaps(frame: Frame) -> dict[str, list[Heaps]]:
-    columns = ("work_date", "counted_at", "location", "stream", "loose_l")
+    columns = ("work_date", "counted_at", "location", "stream", "loose_l", "method")
     rows = picked(frame.ledger, "stock_counts", columns, until=frame.as_of, known_at=frame.known_at)
-    days: dict[tuple[str, date], list[tuple[datetime, str, int]]] = defaultdict(list)
-    for day, at, location, stream, loose_l in sorted(rows):
-        days[stream, day].append((at, location, loose_l))
+    days: dict[tuple[str, date], list[tuple[datetime, str, int, str]]] = defaultdict(list)
+    for day, at, location, stream, loose_l, method in sorted(rows):
+        days[stream, day].append((at, location, loose_l, method))
     found: dict[str, list[Heaps]] = defaultdict(list)
     held: dict[str, dict[str, int]] = defaultdict(dict)
     for (stream, _), counts in sorted(days.items(), key=lambda item: item[1][0][0]):
-        last = {location: loose_l for _, location, loose_l in counts}
+        last = {location: loose_l for _, location, loose_l, _ in counts}
         missing = tuple(w for w, loose_l in held[stream].items() if loose_l and w not in last)
         held[stream] |= last
-        found[stream].append(Heaps(counts[-1][0], sum(last.values()) / 1000.0, missing))
+        u_share = max(stock_u(method) for *_, method in counts)
+        whole_m3 = sum(last.values()) / 1000.0
+        found[stream].append(Heaps(counts[-1][0], whole_m3, u_share, missing))
     return dict(found)
 
 

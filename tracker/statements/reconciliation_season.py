@@ -35,6 +35,7 @@ from tracker.statements.reconciliation_inputs import (
     Load,
     Recorded,
     Returned,
+    Reused,
     count_after,
 )
 from tracker.statements.survey_cuts import Cut
@@ -54,12 +55,13 @@ class Flow:
     belt_t: dict[str, float] = field(default_factory=lambda: defaultdict(float))
     belt_runs: dict[str, int] = field(default_factory=lambda: defaultdict(int))
     loads: list[Load] = field(default_factory=list)
+    reused: list[Reused] = field(default_factory=list)
     heaps: Heaps | None = None
 
     @property
     def moved(self) -> bool:
         """Whether anything was recorded at all."""
-        return bool(self.dug or self.belt_t or self.loads)
+        return bool(self.dug or self.belt_t or self.loads or self.reused)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +142,10 @@ def _sort_in(
         place = _place(load.at, ends.get(load.stream, ()), starts.get(load.stream, FIRST))
         if place is not None:
             flows[load.stream, place].loads.append(load)
+    for reused in data.reused:
+        place = _place(reused.at, ends.get(reused.stream, ()), starts.get(reused.stream, FIRST))
+        if place is not None:
+            flows[reused.stream, place].reused.append(reused)
     for run in data.runs:
         borders = [starts.get(run.stream, FIRST), *ends.get(run.stream, ())]
         length = run.ends - run.starts
@@ -216,7 +222,7 @@ class _Stream:
         self.flows = [found.flows.get((name, place), Flow()) for place in range(len(found.cuts))]
         heaps = [flow.heaps.loose_m3 for flow in self.flows if flow.heaps and flow.heaps.loose_m3]
         typical_m3 = median(heaps) if heaps else 0.0
-        self.u_stock_m3 = max(usual.U_STOCK * typical_m3, usual.U_STOCK_LEAST_M3)
+        self.typical_heap_m3 = typical_m3
         runs = [
             t / self.flows[k].belt_runs[belt]
             for k, flow in enumerate(self.flows)
@@ -267,6 +273,7 @@ class _Stream:
             survey=self._survey(cut, flow, void_m3),
             returns=self._returns(flow, void_m3),
             carried=carried,
+            reused=_reused(flow.reused),
             closing_stock=stock,
         )
 
@@ -327,7 +334,18 @@ class _Stream:
         ]
 
     def _heaps(self, heaps: Heaps) -> Loose:
-        return Loose(heaps.loose_m3, self.u_stock_m3)
+        u_m3 = max(heaps.u_share * self.typical_heap_m3, usual.U_STOCK_LEAST_M3)
+        return Loose(heaps.loose_m3, u_m3)
+
+
+def _reused(some: Sequence[Reused]) -> Amount | None:
+    """What was placed again on site: a mass if all of it was weighed, else a bank volume."""
+    if not some:
+        return None
+    weighed = all(one.weighed for one in some)
+    amount = sum(one.mass_t if weighed else one.bank_m3 for one in some)
+    u = max(usual.U_REUSED * amount, usual.U_NET_T)
+    return Mass(amount, u) if weighed else Bank(amount, u)
 
 
 def _weighed(loads: Sequence[Load]) -> Mass:

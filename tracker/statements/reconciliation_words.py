@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
+from scipy.stats import chi2
+
 from tracker.domain.reconcile.adjusted import Reconciliation
 from tracker.domain.reconcile.suspects import Pattern, Suspect
 from tracker.statements.reconciliation_season import LORRIES, NOT_WEIGHED
 from tracker.statements.reconciliation_shapes import Bar, Seen, SuspectView
 from tracker.statements.words import date_words
 
+UNLIKELY = 0.01
+WORTH_SAYING_PERCENT = 25.0
 COVER = 1.96  # standard uncertainties of an interval of 95 %
 _KNOWN = {
     "survey": "the surveys",
@@ -101,11 +105,16 @@ def not_told_words(names: Sequence[str]) -> str:
 
 def seen_words(seen: Sequence[Seen]) -> str:
     """What could have been found, where nobody is named."""
+    known = [one for one in seen if one.smallest_percent is not None]
+    receipts = [one for one in known if one.source.startswith("receipts")]
     parts = [
         f"{one.smallest_percent:.1f} % in {one.name}"
-        for one in sorted(seen, key=lambda one: one.smallest_percent or 0.0)
-        if one.smallest_percent is not None and one.smallest_percent < 100.0
+        for one in sorted(known, key=lambda one: one.smallest_percent or 0.0)
+        if one not in receipts and (one.smallest_percent or 0.0) <= WORTH_SAYING_PERCENT
     ]
+    if receipts:
+        most = max(one.smallest_percent or 0.0 for one in receipts)
+        parts.append(f"{most:.1f} % in the receipts of any receiver")
     blind = [one.name for one in seen if one.smallest_percent is None]
     words = "Nobody is named."
     if parts:
@@ -150,12 +159,21 @@ def probability_words(answer: Reconciliation) -> str:
         if p < 1e-4
         else f"about once in {float(f'{1.0 / p:.2g}'):,.0f} times"
         if p < 0.1
+        else "nearly always"
+        if p > 0.99
         else f"{100.0 * p:.0f} times in a hundred"
+    )
+    small = chi2.cdf(answer.chi_square, answer.degrees) < UNLIKELY
+    generous = (
+        " That is less than chance gives: the uncertainties are stated more generously than these"
+        " records need, and errors are found later than they could be."
+        if small
+        else ""
     )
     return (
         f"All statements together misfit by chi-square {answer.chi_square:,.0f} on"
         f" {answer.degrees:,} degrees of freedom: chance alone gives as much {often}, if every"
-        " stated uncertainty is right."
+        f" stated uncertainty is right.{generous}"
     )
 
 

@@ -20,7 +20,7 @@ from tracker.domain.levels import design_volume, plan_area
 from tracker.domain.reconcile.usual import (
     U_BAND_LEVEL_M,
     U_LEVEL_M,
-    U_TYPED_SURVEY,
+    U_TYPED_LEVEL_M,
     u_of_level_floor_m3,
 )
 from tracker.domain.site import GroundBand, Site, Zone
@@ -133,7 +133,7 @@ def typed_volume(site: Site, zone: Zone, dug_m3: float) -> ZoneVolume:
             break
     area_m2 = plan_area(zone, level_m)
     split_m3 = u_of_level_floor_m3(area_m2, _to_border_m(bands, level_m))
-    own_m3 = U_TYPED_SURVEY * dug_m3
+    own_m3 = U_TYPED_LEVEL_M * area_m2
     return ZoneVolume(dict(by_stream), area_m2, floor, own_m3, U_LEVEL_M, split_m3)
 
 

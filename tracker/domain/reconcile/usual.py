@@ -1,8 +1,7 @@
 """Usual standard uncertainties of what each party states, where nobody states better ones.
 
-Common practice, no source, but for the weighbridge: 32.7 kg is what two passes at 32 t and 12 t
-may be off by in service (si1995_1907, schedule 2, 4.1 table 3 and 4.2), as `haulage` works it out.
-Shares are of a typical amount (see `stated`). Nothing here is a limit that anything must keep.
+Common practice, no source, but for what two passes over a weighbridge may be off by, as `balance`
+has it. Shares are of a typical amount (see `stated`). Nothing here is a limit that must be kept.
 """
 
 from __future__ import annotations
@@ -10,22 +9,22 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from tracker.domain.haulage import weighbridge_error
+from tracker.domain.balance import LOAD_U_T, PAYLOAD_U, STOCK_U, WEIGHBRIDGE_U
 from tracker.domain.survey_check import RETURN_U
 
-U_NET_T = weighbridge_error(32.0, 12.0).u_net_kg / 1000.0  # of one load, independent
-U_WEIGHBRIDGE_SPAN = 0.003  # shared by all loads over one weighbridge
-U_ESTIMATED = 0.05  # shared by all loads of estimated weight
-U_NO_WEIGHT = 0.07  # shared by all loads at the usual payload of their lorry
+U_NET_T = LOAD_U_T  # of one load, independent
+U_WEIGHBRIDGE_SPAN = WEIGHBRIDGE_U  # shared by all loads over one weighbridge
+U_ESTIMATED = RETURN_U["estimated"]  # shared by all loads of estimated weight
+U_NO_WEIGHT = PAYLOAD_U  # shared by all loads at the usual payload of their lorry
 U_PAYLOAD_T = 1.0  # of one load that was not weighed, independent
 U_BELT_RUN = 0.01  # of the run between two readings, independent
 U_BELT_SPAN = 0.005  # shared by all runs of one weigher
 U_LEVEL_M = 0.01  # of the level of one survey
-U_TYPED_SURVEY = 0.003  # of the volume of a zone to date that was typed in, without a surface
+U_TYPED_LEVEL_M = 0.01  # of one zone more, where its volume was typed in without a surface
 U_WALL_LINE = 0.001  # of every surveyed void, shared
 U_BAND_LEVEL_M = 0.05  # of the level at which one stream of ground gives way to the next
 FLOOR_RELIEF_M = 0.3  # standard deviation of a floor about its mean level
-U_STOCK = 0.10  # of a typical heap
+U_STOCK = STOCK_U  # of a typical heap, by how it was counted
 U_STOCK_LEAST_M3 = 5.0
 U_DUG_AFTER = 0.10  # of what the returns say between a survey and the count of the heaps
 U_REUSED = 0.05
@@ -40,9 +39,11 @@ SENTENCES = (
     f" {100 * U_ESTIMATED:g} %, without weight {100 * U_NO_WEIGHT:g} %, both shared, and"
     f" {U_PAYLOAD_T:g} t a load; re-use {100 * U_REUSED:g} %.",
     f"Of surveys (common practice, no source): level {1000 * U_LEVEL_M:g} mm or as the survey"
-    f" states, typed volumes {100 * U_TYPED_SURVEY:g} %, wall line {100 * U_WALL_LINE:g} % shared,"
-    f" level between two streams {1000 * U_BAND_LEVEL_M:g} mm; heaps {100 * U_STOCK:g} % of a"
-    f" typical heap, {U_STOCK_LEAST_M3:g} m³ at least.",
+    f" states, {1000 * U_TYPED_LEVEL_M:g} mm more in each zone that was typed in, wall line"
+    f" {100 * U_WALL_LINE:g} % shared, level between two streams {1000 * U_BAND_LEVEL_M:g} mm. Of a"
+    " typical heap: "
+    + ", ".join(f"{method} {100 * u:g} %" for method, u in U_STOCK.items())
+    + f", {U_STOCK_LEAST_M3:g} m³ at least.",
     "Of returns (common practice, no source), each period's own and once more shared: "
     + ", ".join(f"{basis} {100 * u:g} %" for basis, u in RETURN_U.items())
     + f". One period scatters about the mean of its stream by {100 * U_DENSITY_OF_PERIOD:g} % in"
