@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from statistics import mean
+from collections.abc import Mapping, Sequence
 
-from tracker.domain.reconcile.drift import Drift, belt_drift
+from tracker.domain.reconcile.drift import Drift, DriftPoint, belt_drift
 from tracker.domain.reconcile.run_length import LIMIT
 from tracker.domain.reconcile.stated import Season
 from tracker.errors import NotEnoughData
@@ -57,18 +56,25 @@ def _shown(
     )
 
 
+def _mean_ratio(points: Sequence[DriftPoint]) -> float:
+    """Mean of the ratios, each by its certainty: little spoil on the belt says little of it."""
+    weights = [point.u_ratio**-2 for point in points]
+    if not weights:
+        return 0.0
+    return sum(w * p.ratio for w, p in zip(weights, points, strict=True)) / sum(weights)
+
+
 def drift_sentence(belt: str, name: str, found: Drift) -> str:
     """What the chart says, how soon it would, and how often it is wrong."""
     count = len(found.points)
     subject = f"Belt {belt}, {name.lower()}"
     if found.alarm and found.since:
         began = [point.period for point in found.points].index(found.since)
-        earlier = [point.ratio for point in found.points[:began]] or [0.0]
-        later = mean(point.ratio for point in found.points[began:])
+        apart = _mean_ratio(found.points[began:]) - _mean_ratio(found.points[:began])
         says = (
             f"{subject}: alarm in the period to {period_words(found.alarm)}. It reads {found.reads}"
             f" against the surveys, most likely since the period to {period_words(found.since)}, by"
-            f" about {100.0 * abs(later - mean(earlier)):.1f} %. Check it with test weights."
+            f" about {100.0 * abs(apart):.1f} %. Check it with test weights."
         )
     else:
         says = f"{subject}: no change against the surveys in {count} periods."

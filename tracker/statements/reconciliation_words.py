@@ -51,7 +51,7 @@ def number(value: float) -> str:
     >>> number(12345.6), number(2.0321)
     ('12,346', '2.032')
     """
-    return f"{value:,.0f}" if abs(value) >= 100.0 else f"{value:.4g}"
+    return f"{value:,.0f}" if abs(value) >= 10.0 else f"{value:.4g}"
 
 
 def listed(words: Sequence[str]) -> str:
@@ -86,13 +86,13 @@ def suspect_sentence(suspect: Suspect, name: str, stream: str) -> str:
         case Pattern.ONE:
             return f"Likeliest: one figure of {name}{where}, to {when}: {others}."
         case _:
-            high = "much" if suspect.error > 0 else "little"
+            side = "high" if suspect.error > 0 else "low"
             since = (
                 "" if suspect.pattern is Pattern.THROUGHOUT else f", from the period to {when} on"
             )
             return (
                 f"Likeliest: {subject[0].lower() + subject[1:]}{where} would be"
-                f" {abs(100 * suspect.error):.1f} ± {100 * u:.1f} % too {high}{since} ({others})."
+                f" {abs(100 * suspect.error):.1f} ± {100 * u:.1f} % too {side}{since} ({others})."
             )
 
 
