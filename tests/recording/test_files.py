@@ -64,7 +64,7 @@ def test_a_file_that_is_only_looked_at_says_what_would_go_in_and_leaves_no_trace
     assert counts(send(*rows, dry_run=True)) == (0, 2, 1)
 
 
-def test_a_strict_file_that_is_only_looked_at_says_that_its_good_rows_would_be_held_back(send, book):
+def test_a_strict_file_only_looked_at_says_that_its_good_rows_would_be_held_back(send, book):
     looked = send(load(1), load(2, net='"19,4"'), strict=True, dry_run=True)
     assert (looked.recorded, looked.held_back) == (0, 1)
     assert book.current("lorry_loads") == []
