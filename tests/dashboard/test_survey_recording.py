@@ -4,9 +4,9 @@ from datetime import date
 
 import pytest
 from dash import no_update
-from flask import Flask
 
 from dashboard.app import create_app
+from dashboard.at_work import FilesAtWork
 from dashboard.handing_over import handed_over
 from dashboard.surveys import recording
 from dashboard.surveys.form import FIELDS, HANDING, SWITCHES
@@ -103,12 +103,11 @@ def test_what_is_no_file_of_a_survey_is_refused_with_a_sentence(client, query, d
     assert words in answer.json["refused"]
 
 
-def test_a_file_too_large_for_the_page_is_sent_to_the_command(own_desk):
-    small = replace(HANDING, most_mb=0)
+def test_a_file_too_large_for_the_page_is_sent_to_the_command(client):
     address = "/survey-file?kind=points&name=big.las"
-    with Flask("tests").test_request_context(address, method="POST", data=b"x" * 11):
-        with pytest.raises(InputError, match="spoil survey import"):
-            handed_over(small, own_desk.work)
+    asked = client.application.test_request_context(address, method="POST", data=b"x" * 11)
+    with asked, pytest.raises(InputError, match="spoil survey import"):
+        handed_over(replace(HANDING, most_mb=0), FilesAtWork())
 
 
 # --- looking -------------------------------------------------------------------------------------
