@@ -4,13 +4,19 @@ from tracker.statements.carbon import carbon_statement
 from tracker.statements.day import day_statement
 from tracker.statements.movements import movements_statement
 from tracker.statements.progress import progress_statement
-from tracker.statements.records import history_statement, records_statement, site_in_force
+from tracker.statements.records import (
+    entry_words,
+    history_statement,
+    records_statement,
+    site_in_force,
+)
 from tracker.statements.survey import survey_list, survey_statement
 from tracker.statements.survey_picture import survey_picture
 
 __all__ = [
     "carbon_statement",
     "day_statement",
+    "entry_words",
     "history_statement",
     "movements_statement",
     "progress_statement",
