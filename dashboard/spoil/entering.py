@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from datetime import timedelta
 from typing import Any
 
-from dash import ALL, MATCH, ClientsideFunction, Dash, Input, Output, State, ctx, html, no_update
+from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, html, no_update
 
 from dashboard.components import slot
 from dashboard.controls import pressed
@@ -235,19 +235,22 @@ def _register_browser(app: Dash) -> None:
 
 def _register_days(app: Dash, desk: Desk) -> None:
     @app.callback(
-        Output(
-            {"type": SpoilEntry.FIELD, "column": MATCH, "part": "date"},
-            "value",
-            allow_duplicate=True,
-        ),
-        Input({"type": SpoilEntry.YESTERDAY, "column": MATCH}, "n_clicks"),
-        Input({"type": SpoilEntry.TODAY, "column": MATCH}, "n_clicks"),
+        output=[Output(DATE, "value", allow_duplicate=True)],
+        inputs={
+            "clicks": [
+                Input(SpoilEntry.YESTERDAY, "n_clicks"),
+                Input(SpoilEntry.TODAY, "n_clicks"),
+            ],
+            "mode": State(SpoilEntry.MODE, "data"),
+        },
         prevent_initial_call=True,
     )
-    def set_day(yesterday: int | None, today: int | None):
-        pressed(yesterday or today)
-        back = ctx.triggered_id["type"] == SpoilEntry.YESTERDAY
-        return (desk.today() - timedelta(days=int(back))).isoformat()
+    def set_days(clicks: list[int | None], mode: dict[str, Any]):
+        pressed(max(n or 0 for n in clicks))
+        back = timedelta(days=int(ctx.triggered_id == SpoilEntry.YESTERDAY))
+        columns, day = asked(KINDS[mode["kind"]]), (desk.today() - back).isoformat()
+        wanted = [columns[one["id"]["column"]] for one in ctx.outputs_grouping[0]]
+        return [[no_update if column.may_be_to_come else day for column in wanted]]
 
     @app.callback(
         output=Output(SpoilEntry.BESIDE, "children"),

@@ -119,7 +119,7 @@ LABELS = {
     "zone": "From zone",
     "weight_basis": "Weights are",
     "reconsigned_from": "Carries on rejected ticket",
-    "transfer_note": "Transfer or consignment note",
+    "transfer_note": "Note number",
     "override_reason": "Rule overridden: reason and name",
     "entry_id": "Id of your own",
     "read_at": "Read at",
@@ -145,8 +145,10 @@ LABELS = {
     "note": "Remark",
 }
 HELPS = {
+    "ticket_issuer": "weighbridge, gate or device",
+    "ticket_number": "as printed",
     "destination": "empty: that of the route",
-    "transfer_note": "its number",
+    "transfer_note": "of the transfer or consignment",
     "override_reason": "only where a rule was overridden knowingly, with the name of who said so",
     "net_t": "empty: gross less tare",
     "reconsigned_from": "number of the rejected ticket",
@@ -183,7 +185,9 @@ WORD_LABELS = {
     "none": "not known",
     "both": "in and out",
 }
+DEFAULTS = {"event": "reading", "outcome": "accepted"}  # said openly, so that nobody wonders
 OF_SETUP = ("shift", "zone", "stream", "route", "destination", "carrier", "vehicle", "belt")
+LONG_NAMES = ("route", "carrier", "destination")  # a row of its own each on a phone
 KNOWN = (
     "ticket_issuer",
     "transfer_note",

@@ -12,9 +12,10 @@ from dash import dcc, html
 
 from dashboard.components import block, button, choice, date_field, decimal_field, slot, text_field
 from dashboard.ids import SpoilEntry
-from dashboard.spoil.fields import ROWS, SHOWN_IF, Asked, asked
+from dashboard.spoil.fields import DEFAULTS, LONG_NAMES, ROWS, SHOWN_IF, Asked, asked
 from tracker.recording.columns import KINDS
 
+HELP_BELOW = ("label", "input", "description", "error")  # so that inputs of a row stand level
 Held = Mapping[str, Any]  # name of a field, its column and its part, -> what stands in it
 
 
@@ -36,6 +37,7 @@ def form(kind: str) -> html.Div:
     more = [[field] for field in columns.values() if not field.in_sight]
     return html.Div(
         [
+            *_days(list(columns.values())),
             *(_row(kind, row) for row in rows if row),
             slot(SpoilEntry.BESIDE),
             html.Details(
@@ -47,12 +49,24 @@ def form(kind: str) -> html.Div:
             ),
         ],
         id=SpoilEntry.FORM,
-        className="form",
+        className="form spoil-form",
     )
+
+
+def _days(columns: list[Asked]) -> list[html.Div]:
+    """Buttons that set every date of the form to one of the two usual days."""
+    dated = [f for f in columns if f.control in ("date", "moment") and not f.may_be_to_come]
+    if not dated:
+        return []
+    words = "Date:" if len(dated) == 1 else "Every date below:"
+    buttons = [button("Yesterday", SpoilEntry.YESTERDAY), button("Today", SpoilEntry.TODAY)]
+    return [html.Div([html.Span(words, className="beside"), *buttons], className="buttons days")]
 
 
 def _row(kind: str, row: list[Asked]) -> html.Div:
     look = {1: "", 2: "pair", 3: "triple"}[len(row)]
+    if any(field.column in LONG_NAMES for field in row):
+        look += " long-names"
     return html.Div([_place(kind, field) for field in row], className=look)
 
 
@@ -64,59 +78,37 @@ def _place(kind: str, field: Asked) -> html.Div:
 
 
 def _control(field: Asked) -> Any:
-    *_, part = field.parts
-    id = {"type": SpoilEntry.FIELD, "column": field.column, "part": part}
-    more = {"required": True} if field.required else {}
+    id = {"type": SpoilEntry.FIELD, "column": field.column, "part": field.parts[-1]}
+    more: dict[str, Any] = {"inputWrapperOrder": HELP_BELOW}
+    if field.required:
+        more["required"] = True
     if field.control in ("date", "moment"):
-        return _when(field, more)
+        return _when(field, id, more)
     if field.control == "choice":
         clear = {} if field.required else {"clearable": True, "allowDeselect": True}
-        return choice(id, field.label, field.help, searchable=False, **clear, **more)
-    if field.control == "known":
-        return _suggested(id, field, more)
-    if field.control == "long":
-        return dmc.Textarea(
-            id=id, label=field.label, description=field.help or None, value="", **more
-        )
-    maker = decimal_field if field.control == "number" else text_field
-    return maker(id, field.label, field.help, **more)
+        return choice(id, field.label, field.help, **clear, **more)
+    if field.control == "number":
+        return decimal_field(id, field.label, field.help, **more)
+    if field.control == "text":
+        return text_field(id, field.label, field.help, **more)
+    more |= {"id": id, "label": field.label, "description": field.help or None, "value": ""}
+    return _suggested(more) if field.control == "known" else dmc.Textarea(**more)
 
 
-def _suggested(id: Any, field: Asked, more: dict[str, Any]) -> dmc.Autocomplete:
+def _suggested(more: dict[str, Any]) -> dmc.Autocomplete:
     """A line of text that offers what was written in it before."""
-    return dmc.Autocomplete(
-        id=id,
-        label=field.label,
-        description=field.help or None,
-        value="",
-        data=[],
-        limit=8,
-        comboboxProps={"withinPortal": False, "transitionProps": {"duration": 0}},
-        **more,
-    )
+    shown = {"withinPortal": False, "transitionProps": {"duration": 0}}
+    return dmc.Autocomplete(data=[], limit=8, comboboxProps=shown, **more)
 
 
-def _when(field: Asked, more: dict[str, Any]) -> html.Div:
-    """A date with buttons for the two usual days; of a moment, the time beside it."""
-    ids = {"column": field.column}
-    day = date_field(
-        {"type": SpoilEntry.FIELD, **ids, "part": "date"},
-        field.label,
-        description=field.help or None,
-        **more if field.control == "date" else {},
-    )
-    parts: list[Any] = [html.Div(day, className="date-field")]
-    if field.control == "moment":
-        clock = text_field(
-            {"type": SpoilEntry.FIELD, **ids, "part": "clock"}, "at, site time", **more
-        )
-        clock.placeholder = "HH:MM"
-        parts.append(html.Div(clock, className="clock-field"))
-    buttons = [
-        button("Yesterday", {"type": SpoilEntry.YESTERDAY, **ids}),
-        button("Today", {"type": SpoilEntry.TODAY, **ids}),
-    ]
-    return html.Div([*parts, html.Div(buttons, className="buttons")], className="when")
+def _when(field: Asked, id: dict[str, str], more: dict[str, Any]) -> Any:
+    """A date; of a moment, the time of day beside it."""
+    help = field.help or None
+    day = date_field({**id, "part": "date"}, field.label, description=help, **more)
+    if field.control == "date":
+        return day
+    clock = text_field(id, "Time", placeholder="HH:MM", **more)
+    return html.Div([day, clock], className="when")
 
 
 def ending(one: str) -> html.Div:
@@ -237,18 +229,18 @@ def fresh_values(kind: str, today: date, last: Held) -> dict[str, str]:
     for field in asked(KINDS[kind]).values():
         for name in names_of(field):
             opens_today = name.endswith(" date") and not field.may_be_to_come
-            held[name] = today.isoformat() if opens_today else ""
+            held[name] = today.isoformat() if opens_today else DEFAULTS.get(field.column, "")
             if field.as_last_time and last.get(name):
                 held[name] = last[name]
     return held
 
 
 def emptied(kind: str, names: Iterable[str]) -> dict[str, str]:
-    """The fields that are empty for the next entry: all but dates and what is as last time."""
+    """The fields that begin anew with the next entry: all but dates and what is as last time."""
     stay = {
         name
         for field in asked(KINDS[kind]).values()
         for name in names_of(field)
         if field.as_last_time or name.endswith(" date")
     }
-    return {name: "" for name in names if name not in stay}
+    return {name: DEFAULTS.get(name.split()[0], "") for name in names if name not in stay}

@@ -40,13 +40,14 @@ def report_parts(report: ImportReport, is_recorded: bool, token: str) -> list[An
 
 def headline(report: ImportReport, is_recorded: bool) -> Any:
     """What was done, or can be."""
-    good = theme.number(report.recorded)
+    one = report.recorded == 1
+    good = f"{theme.number(report.recorded)} row{'' if one else 's'}"
     if is_recorded:
         kind = KINDS[report.kind].ledger_kind
         link = dcc.Link("See them in Records", href=f"/records?kind={kind}", className="link")
-        return notice(f"{good} rows are recorded.", link, meaning="done")
+        return notice(f"{good} {'is' if one else 'are'} recorded.", link, meaning="done")
     if report.recorded:
-        return html.P(f"{good} rows can be recorded.", className="headline")
+        return html.P(f"{good} can be recorded.", className="headline")
     if report.already and not report.rejected_rows:
         return html.P("Every row is in the ledger already.", className="headline")
     return html.P("No row of this file can be recorded as it is.", className="headline")

@@ -96,9 +96,13 @@ def _of_load(ledger: Ledger, setup: Setup, fields: Mapping[str, str]) -> list[Hi
     vehicle = setup.vehicles.get(fields.get("vehicle", ""))
     stream = setup.streams.get(fields.get("stream", ""))
     out = []
-    gross, tare = (_number(fields.get(name, "")) for name in ("gross_t", "tare_t"))
-    if gross is not None and tare is not None and gross >= tare:
-        out.append(Hint(f"Gross less tare is {gross - tare:.3f} t net."))
+    net_t = _net_t(fields)
+    if net_t is not None:
+        out.append(Hint(f"Gross less tare is {net_t:.3f} t net."))
+    if vehicle and net_t is not None and net_t > vehicle.plated_payload_t:
+        over_t = net_t - vehicle.plated_payload_t
+        plate = f"the {vehicle.plated_payload_t:g} t that its plate lets a {vehicle.name} carry"
+        out = [Hint(f"{net_t:.3f} t net is {over_t:.3f} t above {plate}.", "warning")]
     if vehicle and stream:
         load = payload(
             vehicle.plated_payload_t,
@@ -108,14 +112,17 @@ def _of_load(ledger: Ledger, setup: Setup, fields: Mapping[str, str]) -> list[Hi
             vehicle.fill,
         )
         by = "its plate" if load.governs == "weight" else "what its body holds"
-        out.append(
-            Hint(
-                f"A {vehicle.name} carries at most {load.payload_t:.1f} t of {stream.name}, by"
-                f" {by}. Plate {vehicle.plated_gross_t:g} t gross. {OVERLOAD_CAUTION}",
-                "caution",
-            )
-        )
+        words = f"A {vehicle.name} carries at most {load.payload_t:.1f} t of {stream.name}, by {by}"
+        plate = f"plate {vehicle.plated_gross_t:g} t gross"
+        out.append(Hint(f"{words}; {plate}. {OVERLOAD_CAUTION}", "caution"))
     return out
+
+
+def _net_t(fields: Mapping[str, str]) -> float | None:
+    gross, tare = (_number(fields.get(name, "")) for name in ("gross_t", "tare_t"))
+    if gross is None or tare is None or gross < tare:
+        return None
+    return gross - tare
 
 
 # --- belts, receipts -----------------------------------------------------------------------------
