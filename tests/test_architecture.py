@@ -236,6 +236,7 @@ LONG_FUNCTIONS = {
     "tracker/ledger/migrations/versions/v0001_first_schema.py upgrade": "written by Alembic",
     "tracker/ledger/migrations/versions/v0001_first_schema.py downgrade": "written by Alembic",
     "tracker/ledger/migrations/versions/v0002_survey_surfaces.py upgrade": "written by Alembic",
+    "tracker/ledger/migrations/versions/v0003_spoil_out.py upgrade": "written by Alembic",
     "tracker/cli/surveys.py import_": "a line to ask each question, and a line to pass it on",
 }
 
@@ -289,6 +290,7 @@ THROUGH = {
     "tracker/ledger/migrations/env.py": "tests/ledger/test_schema.py",
     "tracker/ledger/migrations/versions/v0001_first_schema.py": "tests/ledger/test_schema.py",
     "tracker/ledger/migrations/versions/v0002_survey_surfaces.py": "tests/ledger/test_schema.py",
+    "tracker/ledger/migrations/versions/v0003_spoil_out.py": "tests/ledger/test_schema.py",
     "tracker/cli/solids.py": "tests/cli/test_calculators.py",
     "tracker/cli/spoil_lines.py": "tests/cli/test_statements.py",
     "tracker/cli/survey_lines.py": "tests/cli/test_surveys.py",
