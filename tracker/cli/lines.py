@@ -5,13 +5,16 @@ from __future__ import annotations
 from typing import Any
 
 from tracker.cli.answers import metres, table
+from tracker.cli.spoil_lines import balance_lines, spoil_lines
 from tracker.cli.survey_lines import survey_lines
+from tracker.statements.balance_shapes import BalanceStatement
 from tracker.statements.shapes import (
     CarbonStatement,
     DayStatement,
     MovementsStatement,
     ProgressStatement,
 )
+from tracker.statements.spoil_shapes import SpoilStatement
 from tracker.statements.survey_shapes import SurveyStatement
 
 
@@ -152,4 +155,6 @@ _BODIES: dict[type[Any], Any] = {
     MovementsStatement: _movements,
     CarbonStatement: _carbon,
     SurveyStatement: survey_lines,
+    BalanceStatement: balance_lines,
+    SpoilStatement: spoil_lines,
 }

@@ -24,10 +24,12 @@ from tracker.errors import InputError, UnknownName
 if TYPE_CHECKING:
     from tracker.ledger.store import Ledger
 
-NAMES = ("day", "progress", "movements", "carbon")
+NAMES = ("day", "progress", "movements", "carbon", "spoil", "balance")
 Name = Annotated[str, typer.Argument(metavar="NAME", help=f"One of {', '.join(NAMES)}.")]
 Since = Annotated[str, typer.Option(metavar="DATE", help="First day of the period.")]
-Grain = Annotated[str, typer.Option(metavar="GRAIN", help="day, week, month or total.")]
+Grain = Annotated[
+    str, typer.Option(metavar="GRAIN", help="day, week, month or total, as the statement has them.")
+]
 FactorYear = Annotated[
     int, typer.Option(metavar="YEAR", help="Edition of the carbon factors; 0: as the set-up says.")
 ]
@@ -55,14 +57,14 @@ def statement(
     ledger: LedgerPlace = PLACE,
     as_of: AsOf = "",
     since: Since = "",
-    grain: Grain = "month",
+    grain: Grain = "",
     known_at: KnownAt = "",
     factor_year: FactorYear = 0,
     fixed_kgco2e: FixedCarbon = None,
     out: Out = None,
     as_json: AsJson = False,
 ) -> None:
-    """State a day, the progress, the movements or the carbon, with what it rests on."""
+    """State a day, the progress, the movements, the carbon or the spoil, with what it rests on."""
     from tracker.cli.lines import statement_lines
     from tracker.statements.export import as_data
 
@@ -91,10 +93,14 @@ def _made(book: Ledger, name: str, as_of: Any, known_at: Any, options: dict[str,
     if name == "progress":
         return s.progress_statement(book, as_of, known_at=known_at)
     since = options["since"]
+    if name == "spoil":
+        return s.spoil_statement(book, as_of, since=since, known_at=known_at)
+    if name == "balance":
+        grain = options["grain"] or "total"
+        return s.balance_statement(book, as_of, since=since, grain=grain, known_at=known_at)
     if name == "movements":
-        return s.movements_statement(
-            book, as_of, since=since, grain=options["grain"], known_at=known_at
-        )
+        grain = options["grain"] or "month"
+        return s.movements_statement(book, as_of, since=since, grain=grain, known_at=known_at)
     return s.carbon_statement(
         book,
         as_of,

@@ -11,6 +11,7 @@ from tracker.statements.records import (
     records_statement,
     site_in_force,
 )
+from tracker.statements.spoil_out import spoil_statement
 from tracker.statements.survey import survey_list, survey_statement
 from tracker.statements.survey_picture import survey_picture
 
@@ -24,6 +25,7 @@ __all__ = [
     "progress_statement",
     "records_statement",
     "site_in_force",
+    "spoil_statement",
     "survey_list",
     "survey_picture",
     "survey_statement",
