@@ -12,7 +12,8 @@ from dash import dcc, html
 
 from dashboard.components import block, button, choice, date_field, decimal_field, slot, text_field
 from dashboard.ids import SpoilEntry
-from dashboard.spoil.fields import DEFAULTS, LONG_NAMES, ROWS, SHOWN_IF, Asked, asked
+from dashboard.spoil.fields import Asked, asked
+from dashboard.spoil.wording import DEFAULTS, LONG_NAMES, ROWS, SHOWN_IF
 from tracker.recording.columns import KINDS
 
 HELP_BELOW = ("label", "input", "description", "error")  # so that inputs of a row stand level

@@ -2,7 +2,8 @@ import pytest
 
 from dashboard.ids import SpoilEntry
 from dashboard.spoil import form
-from dashboard.spoil.fields import RECORDS, ROWS, asked, choices, in_words
+from dashboard.spoil.fields import RECORDS, asked, choices, in_words
+from dashboard.spoil.wording import ROWS
 from tests.dashboard.pieces import ids_of
 from tracker.recording.columns import KINDS
 from tracker.statements import site_in_force

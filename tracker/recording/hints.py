@@ -138,9 +138,9 @@ def _of_reading(ledger: Ledger, setup: Setup, fields: Mapping[str, str]) -> list
     now_t, event = _number(fields.get("totaliser_t", "")), fields.get("event", "")
     if event in ("reset", "swap"):
         return [Hint(f"{words} The count starts anew: what was carried in between is not known.")]
-    if event == "rollover":
-        at_t = _number(fields.get("rollover_t", ""))
-        now_t = now_t + at_t if now_t is not None and at_t is not None else None
+    rolled_t = _number(fields.get("rollover_t", ""))
+    if now_t is not None and rolled_t is not None:
+        now_t += rolled_t
     if now_t is None:
         return [Hint(words)]
     if now_t < stood_t:
