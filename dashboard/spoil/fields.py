@@ -35,7 +35,7 @@ RECORDS = {
         "traffic": "passage",
         "bookings": "booking",
         "declarations": "declaration",
-        "reuse": "re-use",
+        "reuse": "re-use on site",
         "belt_checks": "belt check",
     }.items()
     if name in KINDS

@@ -86,7 +86,8 @@ def _control(field: Asked) -> Any:
     if field.control in ("date", "moment"):
         return _when(field, id, more)
     if field.control == "choice":
-        clear = {} if field.required else {"clearable": True, "allowDeselect": True}
+        always = field.required or field.column in DEFAULTS
+        clear = {} if always else {"clearable": True, "allowDeselect": True}
         return choice(id, field.label, field.help, **clear, **more)
     if field.control == "number":
         return decimal_field(id, field.label, field.help, **more)
