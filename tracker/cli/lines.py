@@ -9,6 +9,7 @@ from tracker.cli.survey_lines import survey_lines
 from tracker.statements.shapes import (
     CarbonStatement,
     DayStatement,
+    ExceptionsStatement,
     MovementsStatement,
     ProgressStatement,
 )
@@ -146,8 +147,17 @@ def _carbon(s: CarbonStatement) -> list[str]:
     return [s.headline, *even, "", *table(heads, rows), "", *s.editions, s.attribution]
 
 
+def _exceptions(s: ExceptionsStatement) -> list[str]:
+    rows = [[x.rule, x.severity, f"{x.count:,}", str(x.oldest), x.closes] for x in s.rules]
+    lines = [
+        f"{x.severity.upper()} {x.work_date} {x.rule}: {x.sentence} [{x.about}]" for x in s.lines
+    ]
+    return [s.headline, "", *table(["rule", "", "open", "since", "closed by"], rows), "", *lines]
+
+
 _BODIES: dict[type[Any], Any] = {
     DayStatement: _day,
+    ExceptionsStatement: _exceptions,
     ProgressStatement: _progress,
     MovementsStatement: _movements,
     CarbonStatement: _carbon,

@@ -24,7 +24,7 @@ from tracker.errors import InputError, UnknownName
 if TYPE_CHECKING:
     from tracker.ledger.store import Ledger
 
-NAMES = ("day", "progress", "movements", "carbon")
+NAMES = ("day", "progress", "movements", "carbon", "exceptions")
 Name = Annotated[str, typer.Argument(metavar="NAME", help=f"One of {', '.join(NAMES)}.")]
 Since = Annotated[str, typer.Option(metavar="DATE", help="First day of the period.")]
 Grain = Annotated[str, typer.Option(metavar="GRAIN", help="day, week, month or total.")]
@@ -90,6 +90,8 @@ def _made(book: Ledger, name: str, as_of: Any, known_at: Any, options: dict[str,
         return s.day_statement(book, as_of, known_at=known_at)
     if name == "progress":
         return s.progress_statement(book, as_of, known_at=known_at)
+    if name == "exceptions":
+        return s.exceptions_statement(book, as_of, known_at=known_at)
     since = options["since"]
     if name == "movements":
         return s.movements_statement(
