@@ -2,6 +2,7 @@
 
 from tracker.statements.carbon import carbon_statement
 from tracker.statements.day import day_statement
+from tracker.statements.gate import gate_statement
 from tracker.statements.movements import movements_statement
 from tracker.statements.progress import progress_statement
 from tracker.statements.records import history_statement, records_statement, site_in_force
@@ -11,6 +12,7 @@ from tracker.statements.survey_picture import survey_picture
 __all__ = [
     "carbon_statement",
     "day_statement",
+    "gate_statement",
     "history_statement",
     "movements_statement",
     "progress_statement",
