@@ -11,7 +11,7 @@ from tracker.domain.site_checks import problems_of
 from tracker.domain.site_levels import outline_problems
 from tracker.domain.site_streams import factor_problems
 from tracker.domain.site_tables import TABLES, site_from_tables
-from tracker.recording.columns import OPTIONAL_TABLES, SETUP
+from tracker.recording.setup_columns import OPTIONAL_TABLES, SETUP
 
 
 def errors(tables):

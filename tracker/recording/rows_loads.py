@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 from tracker.domain.calendar import is_within, window_words
 from tracker.domain.haulage import OVERLOAD_CAUTION
+from tracker.domain.papers import is_waste
 from tracker.domain.rules import (
     OUTSIDE_WINDOW,
     OVER_PLATE,
@@ -265,7 +266,7 @@ def document_findings(
 ) -> tuple[Finding, ...]:
     """What the authorisations leave open, or refuse, for a stream on the date of a load."""
     found = []
-    if stream.regime.endswith("waste"):
+    if is_waste(stream.regime):
         codes = destination.waste_codes
         if codes and stream.waste_code not in codes:
             found.append(
