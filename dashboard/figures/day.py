@@ -18,25 +18,7 @@ def hours_figure(
         return theme.empty_figure("No lorry has passed the gate on this day.", 96)
     first, last = min(h.hour for h in hours), max(h.hour for h in hours)
     counts = {h.hour: movements_of(h) for h in hours}
-    figure = go.Figure()
-    figure.add_bar(
-        x=list(counts),
-        y=[h.movements_in + h.movements_out for h in hours],
-        marker={"color": [_colour(n, cap_hour) for n in counts.values()]},
-        hovertext=[_hour_numbers(h, cap_hour) for h in hours],
-        hoverinfo="text",
-    )
-    figure.add_bar(
-        x=list(counts),
-        y=[h.other_in + h.other_out for h in hours],
-        marker={"color": [theme.paler(_colour(n, cap_hour)) for n in counts.values()]},
-        hovertext=[_hour_numbers(h, cap_hour) for h in hours],
-        hoverinfo="text",
-        text=["over cap" if _over(n, cap_hour) else str(n) for n in counts.values()],
-        textposition="outside",
-        textfont={"size": 11, "color": theme.GREY},
-        cliponaxis=False,
-    )
+    figure = go.Figure(data=_bars(hours, cap_hour))
     high = max([*counts.values(), cap_hour or 0, 1]) * 1.25
     figure.update_layout(
         template=theme.template(),
@@ -54,6 +36,30 @@ def hours_figure(
     if cap_hour is not None:
         _draw_cap(figure, cap_hour)
     return figure
+
+
+def _bars(hours: Sequence[HourLine], cap_hour: int | None) -> list[go.Bar]:
+    """Spoil, and other traffic on top of it with the count of both."""
+    counts = [movements_of(h) for h in hours]
+    told = {
+        "x": [h.hour for h in hours],
+        "hovertext": [_hour_numbers(h, cap_hour) for h in hours],
+        "hoverinfo": "text",
+    }
+    inks = [_colour(n, cap_hour) for n in counts]
+    spoil = go.Bar(
+        y=[h.movements_in + h.movements_out for h in hours], marker={"color": inks}, **told
+    )
+    other = go.Bar(
+        y=[h.other_in + h.other_out for h in hours],
+        marker={"color": [theme.paler(ink) for ink in inks]},
+        text=["over cap" if _over(n, cap_hour) else str(n) for n in counts],
+        textposition="outside",
+        textfont={"size": 11, "color": theme.GREY},
+        cliponaxis=False,
+        **told,
+    )
+    return [spoil, other]
 
 
 def hours_summary(hours: Sequence[HourLine], cap_hour: int | None) -> str:

@@ -276,6 +276,21 @@ def test_whoever_passed_outside_the_window_is_listed(gate, clock):
     assert {b.about for b in gate_statement(gate, FRIDAY).breaches} == {late, steel}
 
 
+def test_other_traffic_outside_the_window_is_open_until_it_is_closed_with_a_reason(gate, clock):
+    clock.moment = at(22, 21)
+    steel = traffic(gate, "20:00", 1, "out", purpose="steel", reference="beams")
+    (found,) = day_statement(gate, THURSDAY).exceptions
+    assert (found.rule, found.about, found.kind) == ("outside_window", steel, "gate_traffic")
+    assert found.sentence == (
+        "1 vehicle, steel beams passed on Thu 22 Oct 2026 at 20:00, outside the gate window (07:00"
+        " to 19:00)."
+    )
+    paper.enter(
+        gate, "closures", rule=found.rule, about=steel, reason="agreed", closed_by="manager"
+    )
+    assert day_statement(gate, THURSDAY).exceptions == ()
+
+
 def test_the_period_of_the_breaches_can_be_chosen_and_is_30_days_if_not(gate, clock):
     clock.moment = at(22, 21)
     traffic(gate, "20:00", 1)

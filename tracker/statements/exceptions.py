@@ -8,6 +8,7 @@ from tracker.ledger.entries import LorryLoad
 from tracker.ledger.questions import closed_exceptions, flagged_loads
 from tracker.statements.caps import open_caps
 from tracker.statements.frame import Frame
+from tracker.statements.gate_breaches import open_outside
 from tracker.statements.shapes import OpenException
 from tracker.statements.survey_against_returns import open_disagreements
 from tracker.statements.surveyed import taken_to
@@ -26,9 +27,10 @@ _SENTENCES = {
 def open_warnings(frame: Frame) -> tuple[OpenException, ...]:
     """Open exceptions that are no breach, newest first."""
     closed = closed_exceptions(frame.ledger, frame.known_at)
-    above_caps = [e for e in open_caps(frame) if (e.rule, e.about) not in closed]
+    found_at_gate = [*open_caps(frame), *open_outside(frame)]
+    at_the_gate = [e for e in found_at_gate if (e.rule, e.about) not in closed]
     surveyed = open_disagreements(frame, taken_to(frame), closed)
-    found = [*_of_loads(frame, closed), *above_caps, *surveyed]
+    found = [*_of_loads(frame, closed), *at_the_gate, *surveyed]
     return tuple(sorted(found, key=lambda e: (e.work_date, e.about), reverse=True))
 
 

@@ -12,9 +12,10 @@ from tracker.domain.rules import CAP_RULE, OUTSIDE_WINDOW
 from tracker.domain.site import BOTH_WAYS
 from tracker.ledger.entries import GateTraffic, LorryLoad
 from tracker.ledger.questions import closed_exceptions, flagged_loads
-from tracker.statements.caps import PassedCap, passed_caps
+from tracker.statements.caps import HOURS_BACK, PassedCap, passed_caps
 from tracker.statements.frame import Frame
 from tracker.statements.gate_shapes import GateBreach, GatePass
+from tracker.statements.shapes import OpenException
 from tracker.statements.words import date_words
 
 LONGEST_STAY = timedelta(days=2)  # a load that came in on a day has left by then
@@ -93,9 +94,7 @@ def _of_windows(frame: Frame, since: date, closed: Closed) -> Iterator[GateBreac
             one = _of_load(frame, load, load.entry_id, MOVEMENTS_PER_LOAD)
             yield _outside(frame, one, load.gate_date, load.out_hour, closed)
     for entry in outside_traffic(frame, since):
-        ways = 2 if entry.direction == BOTH_WAYS else 1
-        one = _of_traffic(frame, entry, entry.entry_id, ways * entry.vehicles)
-        yield _outside(frame, one, entry.gate_date, entry.hour, closed)
+        yield _of_outside(frame, entry, closed)
 
 
 def outside_traffic(frame: Frame, since: date) -> list[GateTraffic]:
@@ -112,6 +111,29 @@ def outside_traffic(frame: Frame, since: date) -> list[GateTraffic]:
             local_time(entry.passed_at, zone).time(),
         )
     ]
+
+
+def open_outside(frame: Frame) -> list[OpenException]:
+    """Other traffic of the last month outside the window; loads are flagged when recorded."""
+    since = max(frame.site.first_date, frame.as_of - HOURS_BACK)
+    return [
+        OpenException(
+            rule=OUTSIDE_WINDOW,
+            severity="warning",
+            about=entry.entry_id,
+            kind=entry.KIND,
+            work_date=entry.gate_date,
+            zone="",
+            sentence=_of_outside(frame, entry, set()).sentence,
+        )
+        for entry in outside_traffic(frame, since)
+    ]
+
+
+def _of_outside(frame: Frame, entry: GateTraffic, closed: Closed) -> GateBreach:
+    movements = entry.vehicles * (2 if entry.direction == BOTH_WAYS else 1)
+    one = _of_traffic(frame, entry, entry.entry_id, movements)
+    return _outside(frame, one, entry.gate_date, entry.hour, closed)
 
 
 def _outside(frame: Frame, one: GatePass, day: date, hour: int, closed: Closed) -> GateBreach:
