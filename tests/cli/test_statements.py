@@ -8,7 +8,7 @@ import json
 import pytest
 from python_calamine import CalamineWorkbook
 
-NAMES = ("day", "progress", "movements", "carbon")
+NAMES = ("day", "progress", "movements", "carbon", "gate")
 
 
 def words_of(name: str) -> list[str]:
@@ -73,6 +73,7 @@ def test_a_belts_own_carbon_gives_its_break_even(season):
         (["statement", "movements", "--grain", "year"], "Grain “year” is unknown"),
         (["statement", "movements", "--since", "2026-12-01"], "swap the dates"),
         (["statement", "movements", "--since", "soon"], "--since is “soon”"),
+        (["statement", "gate", "--since", "2026-12-01"], "swap the dates"),
         (["statement", "carbon", "--since", "2026-12-01"], "swap them"),
         (["statement", "carbon"], "in 2026"),
         (["statement", "carbon", "--factor-year", "1999"], "in 1999"),

@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from tracker.cli.answers import metres, table
+from tracker.cli.gate_lines import gate_lines
 from tracker.cli.survey_lines import survey_lines
+from tracker.statements.gate_shapes import GateStatement
 from tracker.statements.shapes import (
     CarbonStatement,
     DayStatement,
@@ -26,7 +28,10 @@ def _day(s: DayStatement) -> list[str]:
     counts = {
         state: sum(x.state == state for x in s.shifts) for state in ("received", "nil", "missing")
     }
+    passed = s.movements + s.other_movements
     cap = f" of {s.cap_day} allowed" if s.cap_day else ""
+    other = f", {s.other_movements} of them other traffic" if s.other_movements else ""
+    booked = f"; {s.booked_movements} more booked" if s.booked_movements else ""
     rows = [
         [
             z.name,
@@ -44,7 +49,7 @@ def _day(s: DayStatement) -> list[str]:
         f"Returns of this day and the day before: {counts['received']} received,"
         f" {counts['nil']} nil, {counts['missing']} missing.",
         f"Dug on the day: {s.bank_m3:,.0f} m³ bank, {s.mass_t:,.0f} t. By belt {s.belt_t:,.0f} t,"
-        f" by lorry {s.lorry_t:,.0f} t in {s.loads} loads; {s.movements} movements{cap}.",
+        f" by lorry {s.lorry_t:,.0f} t in {s.loads} loads; {passed} movements{cap}{other}{booked}.",
         f"Other open exceptions: {len(s.exceptions)}.",
         *(f"  {x.work_date} {x.rule}: {x.sentence}" for x in s.exceptions[:10]),
         "",
@@ -161,5 +166,6 @@ _BODIES: dict[type[Any], Any] = {
     ProgressStatement: _progress,
     MovementsStatement: _movements,
     CarbonStatement: _carbon,
+    GateStatement: gate_lines,
     SurveyStatement: survey_lines,
 }

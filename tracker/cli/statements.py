@@ -24,7 +24,7 @@ from tracker.errors import InputError, UnknownName
 if TYPE_CHECKING:
     from tracker.ledger.store import Ledger
 
-NAMES = ("day", "progress", "movements", "carbon", "exceptions")
+NAMES = ("day", "progress", "movements", "carbon", "exceptions", "gate")
 Name = Annotated[str, typer.Argument(metavar="NAME", help=f"One of {', '.join(NAMES)}.")]
 Since = Annotated[str, typer.Option(metavar="DATE", help="First day of the period.")]
 Grain = Annotated[str, typer.Option(metavar="GRAIN", help="day, week, month or total.")]
@@ -62,7 +62,7 @@ def statement(
     out: Out = None,
     as_json: AsJson = False,
 ) -> None:
-    """State a day, the progress, the movements or the carbon, with what it rests on."""
+    """State a day, the progress, the movements, the carbon or the gate, with what it rests on."""
     from tracker.cli.lines import statement_lines
     from tracker.statements.export import as_data
 
@@ -97,6 +97,8 @@ def _made(book: Ledger, name: str, as_of: Any, known_at: Any, options: dict[str,
         return s.movements_statement(
             book, as_of, since=since, grain=options["grain"], known_at=known_at
         )
+    if name == "gate":
+        return s.gate_statement(book, as_of, since=since, known_at=known_at)
     return s.carbon_statement(
         book,
         as_of,

@@ -4,6 +4,7 @@ from tracker.statements.balance import balance_statement
 from tracker.statements.carbon import carbon_statement
 from tracker.statements.day import day_statement
 from tracker.statements.exceptions import exceptions_statement
+from tracker.statements.gate import gate_statement
 from tracker.statements.movements import movements_statement
 from tracker.statements.progress import progress_statement
 from tracker.statements.records import history_statement, records_statement, site_in_force
@@ -15,6 +16,7 @@ __all__ = [
     "carbon_statement",
     "day_statement",
     "exceptions_statement",
+    "gate_statement",
     "history_statement",
     "movements_statement",
     "progress_statement",

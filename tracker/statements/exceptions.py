@@ -19,6 +19,7 @@ from tracker.ledger.questions import closed_exceptions, flagged_loads
 from tracker.statements.caps import open_caps
 from tracker.statements.exceptions_papers import paper_exceptions
 from tracker.statements.frame import Frame, basis, framed
+from tracker.statements.gate_breaches import open_outside
 from tracker.statements.levels import open_breaches, standings
 from tracker.statements.shapes import ExceptionsOfRule, ExceptionsStatement, OpenException
 from tracker.statements.survey_against_returns import open_disagreements
@@ -72,6 +73,7 @@ def open_warnings(frame: Frame, since: date | None = None) -> tuple[OpenExceptio
     found = [
         *_of_loads(frame),
         *open_caps(frame),
+        *open_outside(frame),
         *paper_exceptions(frame, first),
         *_of_tickets(frame, first),
         *_of_heaps(frame),

@@ -86,11 +86,13 @@ class ZoneLevel:
 
 @dataclass(frozen=True, slots=True)
 class HourLine:
-    """Movements through the gate in one local hour of the day."""
+    """Movements through the gate in one local hour of the day: lorries with spoil, all others."""
 
     hour: int
     movements_in: int
     movements_out: int
+    other_in: int = 0
+    other_out: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +110,10 @@ class DayStatement:
     belt_t: float
     lorry_t: float
     loads: int
-    movements: int
-    cap_day: int | None
+    movements: int  # of lorries with spoil
+    other_movements: int  # all other traffic; the caps count both
+    booked_movements: int  # booked for this day and still to come
+    cap_day: int | None  # both ways
     cap_hour: int | None
     hours: tuple[HourLine, ...]
     gate_window: str
