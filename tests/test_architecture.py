@@ -311,6 +311,7 @@ THROUGH = {
     "tracker/statements/levels.py": "tests/statements/test_day.py",
     "tracker/statements/spoil.py": "tests/statements/test_movements.py",
     "tracker/statements/belt.py": "tests/statements/test_spoil_out.py",
+    "tracker/statements/papers.py": "tests/statements/test_spoil_out.py",
     "tracker/statements/receivers.py": "tests/statements/test_spoil_out.py",
     "tracker/statements/spoil_shapes.py": "tests/statements/test_spoil_out.py",
     "tracker/statements/ticket_findings.py": "tests/statements/test_spoil_out.py",

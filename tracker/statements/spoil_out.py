@@ -8,9 +8,16 @@ from typing import TYPE_CHECKING
 from tracker.ledger.entries import LorryLoad
 from tracker.ledger.questions import summed
 from tracker.statements.basis import Basis
-from tracker.statements.belt import belt_readings, reading_lines, unread_days
+from tracker.statements.belt import belt_readings, check_lines, reading_lines, unread_days
 from tracker.statements.endurance import belt_endurance
 from tracker.statements.frame import Frame, basis, framed
+from tracker.statements.papers import (
+    ENDS_WITHIN_DAYS,
+    authorisation_lines,
+    declaration_lines,
+    note_lines,
+    paper_findings,
+)
 from tracker.statements.periods import first_day
 from tracker.statements.receivers import destination_lines, missing_lines
 from tracker.statements.spoil import spoil, total_of
@@ -81,7 +88,12 @@ def spoil_statement(
             gaps_found=len(gaps),
             tickets=ticket_findings(frame, loads),
             chains=chain_lines(frame, loads),
+            notes=note_lines(frame, start, loads),
+            papers=paper_findings(frame, loads),
+            declarations=declaration_lines(frame),
+            authorisations=authorisation_lines(frame, loads),
             readings=reading_lines(readings, start),
+            checks=check_lines(frame, start),
             unread_days=unread_days(frame, readings, start),
         )
 
@@ -132,6 +144,12 @@ def _basis(frame: Frame, since: date) -> Basis:
             f" load is below {100 * PART_LOAD:g} % of the usual payload; a tare strays by more than"
             f" {TARE_OFF_KG} kg from the median of at least {FEWEST_TARES} of its registration"
             " (common practice, no source).",
+            "Papers are tested on the date of each load. Of a declaration, what was weighed counts"
+            f" as moved. Authorisations are listed from {ENDS_WITHIN_DAYS} days before their end"
+            " (common practice, no source). Notes are kept two years after the last load,"
+            " consignment notes three (SI 2011/988 regulation 35; SI 2005/894: England and Wales);"
+            " elsewhere the law named in the set-up says how long: "
+            f"{frame.site.governing_law}.",
         ),
         cautions=(PAPER_CAUTION, SURCHARGE_CAUTION),
     )
