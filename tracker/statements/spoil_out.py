@@ -65,9 +65,7 @@ def spoil_statement(
     with ledger.reading():
         frame = framed(ledger, as_of, known_at)
         start = first_day(frame.site.first_date, since or as_of.replace(day=1), as_of)
-        loads: list[LorryLoad] = ledger.current(
-            "lorry_loads", known_at=known_at, since=start, until=as_of
-        )
+        loads = _loads(frame, start)
         overdue = missing_receipts(frame, start)
         gaps = ticket_gaps(frame, start, as_of)
         readings = belt_readings(frame, start)
@@ -96,6 +94,14 @@ def spoil_statement(
             checks=check_lines(frame, start),
             unread_days=unread_days(frame, readings, start),
         )
+
+
+def _loads(frame: Frame, since: date) -> list[LorryLoad]:
+    """The loads of the period in the order in which they left."""
+    found: list[LorryLoad] = frame.ledger.current(
+        "lorry_loads", known_at=frame.known_at, since=since, until=frame.as_of
+    )
+    return sorted(found, key=lambda load: (load.gate_out_at, load.entry_id))
 
 
 def _moved(frame: Frame, label: str, since: date) -> MovedLine:
