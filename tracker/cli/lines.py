@@ -6,7 +6,9 @@ from typing import Any
 
 from tracker.cli.answers import metres, table
 from tracker.cli.gate_lines import gate_lines
+from tracker.cli.spoil_lines import balance_lines, spoil_lines
 from tracker.cli.survey_lines import survey_lines
+from tracker.statements.balance_shapes import BalanceStatement
 from tracker.statements.gate_shapes import GateStatement
 from tracker.statements.shapes import (
     CarbonStatement,
@@ -15,6 +17,7 @@ from tracker.statements.shapes import (
     MovementsStatement,
     ProgressStatement,
 )
+from tracker.statements.spoil_shapes import SpoilStatement
 from tracker.statements.survey_shapes import SurveyStatement
 
 
@@ -168,4 +171,6 @@ _BODIES: dict[type[Any], Any] = {
     CarbonStatement: _carbon,
     GateStatement: gate_lines,
     SurveyStatement: survey_lines,
+    BalanceStatement: balance_lines,
+    SpoilStatement: spoil_lines,
 }

@@ -8,6 +8,7 @@ from tracker.statements.gate import gate_statement
 from tracker.statements.movements import movements_statement
 from tracker.statements.progress import progress_statement
 from tracker.statements.records import history_statement, records_statement, site_in_force
+from tracker.statements.spoil_out import spoil_statement
 from tracker.statements.survey import survey_list, survey_statement
 from tracker.statements.survey_picture import survey_picture
 
@@ -22,6 +23,7 @@ __all__ = [
     "progress_statement",
     "records_statement",
     "site_in_force",
+    "spoil_statement",
     "survey_list",
     "survey_picture",
     "survey_statement",
