@@ -11,8 +11,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from random import Random
 
-from data_demo.belt_and_heaps import belt_table, stock_table
+from data_demo.belt_and_heaps import belt_checks_table, belt_table, reuse_table, stock_table
 from data_demo.dig import dug_ground
+from data_demo.gate import bookings_table, traffic_table
 from data_demo.late_and_receipts import late_table, part_late, receipts_table
 from data_demo.others_say import (
     baseline_table,
@@ -21,6 +22,7 @@ from data_demo.others_say import (
     surveys_table,
     weekly_surveys_table,
 )
+from data_demo.papers import declarations_table, notes_table
 from data_demo.returns import returns_table
 from data_demo.scans import point_tables, survey_files_table
 from data_demo.season import SEED
@@ -54,6 +56,12 @@ def record_tables() -> dict[str, list[Row]]:
         "receipts": receipts_table(subject_random("receipts"), tickets),
         "baseline": baseline_table(),
         "closures": closures_table(),
+        "notes": notes_table(tickets),
+        "declarations": declarations_table(),
+        "reuse": reuse_table(subject_random("reuse"), flow),
+        "belt_checks": belt_checks_table(subject_random("belt checks")),
+        "traffic": traffic_table(subject_random("traffic"), tickets),
+        "bookings": bookings_table(),
     }
 
 
