@@ -146,7 +146,7 @@ def reuse_table(rng: Random, flow: SpoilFlow) -> list[Row]:
     for load in flow.loads:
         if load.placed:
             placed_t[load.day] = placed_t.get(load.day, 0.0) + load.net_t
-    rows = []
+    rows: list[Row] = []
     for day, mass_t in placed_t.items():
         weighed = not rows
         mat_m3 = mass_t / TRUE_DENSITY_T_PER_M3[GRAVEL] * TRUE_COMPACTED_PER_BANK
