@@ -17,7 +17,8 @@ from tracker.domain.calendar import gate_is_open, shift_minutes, shifts_on
 from tracker.domain.levels import breach, design_volume, latest_status, permitted_level, plan_area
 from tracker.domain.site import Site
 from tracker.domain.site_tables import site_from_tables
-from tracker.recording.columns import KINDS, SETUP
+from tracker.recording.columns import KINDS
+from tracker.recording.setup_columns import SETUP
 
 DEMO = Path(data_demo.__file__).parent
 LONDON = ZoneInfo("Europe/London")

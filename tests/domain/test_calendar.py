@@ -11,17 +11,21 @@ from hypothesis import strategies as st
 
 from tests.ledger.samples import site_tables
 from tracker.domain.calendar import (
+    ALL_DAY,
+    caps_on,
     days,
     gate_is_open,
-    gate_window,
+    gate_windows,
+    is_within,
     local_stamp,
     local_time,
     shift_minutes,
     shift_times,
     shifts_on,
     time_zone,
+    window_words,
 )
-from tracker.domain.site import Closure, GateWindow, Shift, Site
+from tracker.domain.site import Closure, GatePermission, GateWindow, MovementCap, Shift, Site
 from tracker.domain.site_tables import site_from_tables
 from tracker.errors import InputError
 
@@ -118,13 +122,14 @@ def test_days_are_counted_both_ends_included():
 # --- gate ----------------------------------------------------------------------------------------
 def test_without_windows_the_gate_is_always_open():
     assert gate_is_open(site(), datetime(2026, 3, 8, 3, 0))  # noqa: DTZ001
-    assert gate_window(site(), date(2026, 3, 8)) is None
+    assert gate_windows(site(), date(2026, 3, 8)) == (ALL_DAY,)
+    assert window_words((ALL_DAY,)) == "open all day"
 
 
 def test_the_gate_opens_by_weekday_and_both_ends_of_its_window_are_inside():
     calendar = site(windows=(GateWindow(0, time(7, 30), time(18, 30)),))
     monday = date(2026, 3, 9)
-    assert gate_window(calendar, monday) == (time(7, 30), time(18, 30))
+    assert gate_windows(calendar, monday) == ((time(7, 30), time(18, 30)),)
     open_at = {
         time(7, 29, 59): False,
         time(7, 30): True,
@@ -135,3 +140,48 @@ def test_the_gate_opens_by_weekday_and_both_ends_of_its_window_are_inside():
     for clock, is_open in open_at.items():
         assert gate_is_open(calendar, datetime.combine(monday, clock)) is is_open
     assert not gate_is_open(calendar, datetime.combine(monday + timedelta(days=1), time(12)))
+
+
+USUAL = (GateWindow(0, time(7, 30), time(18, 30)),)
+POUR = GatePermission(
+    "invented letter 1", date(2026, 3, 9), date(2026, 3, 10), opens=time(18), closes=time(22)
+)
+
+
+def test_a_permission_opens_the_gate_on_every_day_on_which_it_is_valid():
+    calendar = site(windows=USUAL, gate_permissions=(POUR,))
+    assert gate_windows(calendar, date(2026, 3, 9)) == ((time(7, 30), time(22)),)
+    assert gate_windows(calendar, date(2026, 3, 10)) == ((time(18), time(22)),)
+    for day in (date(2026, 3, 8), date(2026, 3, 11)):
+        assert gate_windows(calendar, day) == ()
+    assert gate_is_open(calendar, datetime(2026, 3, 10, 20))  # noqa: DTZ001
+    assert not gate_is_open(calendar, datetime(2026, 3, 10, 12))  # noqa: DTZ001
+
+
+def test_windows_apart_stay_apart_and_are_said_in_order():
+    night = replace(POUR, opens=time(20))
+    windows = gate_windows(site(windows=USUAL, gate_permissions=(night,)), date(2026, 3, 9))
+    assert window_words(windows) == "07:30 to 18:30 and 20:00 to 22:00"
+    assert not is_within(windows, time(19))
+    assert window_words(()) == "gate shut"
+
+
+def test_a_permission_of_some_weekdays_holds_on_those_only():
+    mondays = replace(POUR, valid_to=date(2026, 3, 31), weekdays=(0,))
+    held = [day for day in days(date(2026, 3, 1), date(2026, 4, 7)) if mondays.holds_on(day)]
+    assert held == [date(2026, 3, n) for n in (9, 16, 23, 30)]
+
+
+def test_a_permitted_cap_stands_in_place_of_the_usual_one_while_it_is_valid():
+    usual = (MovementCap("day", 120, "condition"), MovementCap("hour", 16, "condition"))
+    raised = GatePermission(
+        "invented letter 2", date(2026, 3, 9), date(2026, 3, 9), per="day", movements=180
+    )
+    no_entry = replace(raised, reference="market", per="hour", direction="in", movements=0)
+    calendar = site(caps=usual, gate_permissions=(POUR, raised, no_entry))
+    assert caps_on(calendar, date(2026, 3, 10)) == usual
+    assert caps_on(calendar, date(2026, 3, 9)) == (
+        MovementCap("day", 180, "invented letter 2"),
+        usual[1],
+        MovementCap("hour", 0, "market", "in"),
+    )

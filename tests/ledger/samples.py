@@ -10,18 +10,24 @@ from typing import Any
 
 from tracker.ledger.entries import (
     Baseline,
+    BeltCheck,
     BeltReading,
     ClosedException,
     DigReturn,
     Entry,
+    GateBooking,
+    GateTraffic,
     HoldRelease,
     LorryLoad,
     Receipt,
+    ReuseDeclaration,
     SetupRevision,
+    SiteReuse,
     StockCount,
     SurveyCheck,
     SurveyLevel,
     SurveySurface,
+    TransferNote,
 )
 
 DAY = date(2026, 10, 1)
@@ -176,6 +182,94 @@ def a_stock_count(**changes: Any) -> StockCount:
     return StockCount(**(given | changes))
 
 
+def a_belt_check(**changes: Any) -> BeltCheck:
+    given: dict[str, Any] = {
+        "checked_at": at(0.5),
+        "work_date": DAY,
+        "belt": "belt-1",
+        "method": "zero",
+        "shown_kg": -40,
+        "running_min": 6,
+        "allowed_kg": 100,
+    }
+    return BeltCheck(**(given | changes))
+
+
+def a_reuse(**changes: Any) -> SiteReuse:
+    given: dict[str, Any] = {
+        "placed_at": at(5),
+        "work_date": DAY,
+        "stream": "clay",
+        "location": "haul ramp",
+        "basis": "bank",
+        "bank_l": 40_000,
+    }
+    return SiteReuse(**(given | changes))
+
+
+def a_note(**changes: Any) -> TransferNote:
+    given: dict[str, Any] = {
+        "note_number": "N-1",
+        "form": "season",
+        "made_out_at": at(-2),
+        "work_date": DAY,
+        "valid_from": DAY,
+        "valid_to": DAY + timedelta(days=30),
+        "stream": "clay",
+        "waste_code": "17 05 04",
+        "description": "stiff clay",
+        "carrier": "haul",
+        "destination": "quarry",
+        "container": "loose",
+        "place": "site gate",
+        "transferor": "invented contractor",
+        "transferor_status": "producer",
+        "industry_code": "43.12",
+        "hierarchy_confirmed": True,
+        "signed_out_by": "A. Invented",
+        "signed_in_by": "B. Invented",
+    }
+    return TransferNote(**(given | changes))
+
+
+def a_declaration(**changes: Any) -> ReuseDeclaration:
+    given: dict[str, Any] = {
+        "declaration": "D-1",
+        "received_on": DAY,
+        "stream": "gravel",
+        "destination": "embankment",
+        "declared_l": 5_000_000,
+    }
+    return ReuseDeclaration(**(given | changes))
+
+
+def traffic(**changes: Any) -> GateTraffic:
+    given: dict[str, Any] = {
+        "passed_at": at(2),
+        "gate_date": DAY,
+        "hour": 9,
+        "purpose": "concrete",
+        "vehicles": 6,
+        "direction": "both",
+        "reference": "pour 12",
+    }
+    return GateTraffic(**(given | changes))
+
+
+def a_booking(**changes: Any) -> GateBooking:
+    given: dict[str, Any] = {
+        "booking": "B-1",
+        "gate_date": DAY + timedelta(days=3),
+        "from_hour": 8,
+        "to_hour": 16,
+        "purpose": "concrete",
+        "movements_in": 40,
+        "movements_out": 40,
+        "booked_by": "pour foreman",
+    }
+    return GateBooking(**(given | changes))
+
+
 def a_baseline(**changes: Any) -> Baseline:
     given: dict[str, Any] = {
         "baseline": "all by road",
@@ -224,7 +318,13 @@ def one_of_each() -> tuple[Entry, ...]:
         a_return(),
         a_reading(0, 1_000_000),
         a_load(),
+        a_belt_check(),
         a_stock_count(),
+        a_reuse(),
+        a_note(),
+        a_declaration(),
+        traffic(),
+        a_booking(),
         a_release(),
         a_survey(),
         a_surface(),

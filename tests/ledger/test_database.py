@@ -9,12 +9,21 @@ from pathlib import Path
 
 import psycopg
 import pytest
+from alembic.command import downgrade
 from sqlalchemy import text
 
 from tests.conftest import libpq_address, only_postgresql, only_sqlite
-from tests.ledger.samples import a_check, a_load, a_surface
+from tests.ledger.samples import a_check, a_load, a_note, a_reading, a_surface
 from tracker.errors import EntryNotFound, InputError, SchemaMismatch
-from tracker.ledger.database import WRITING, connect, database_url, migrate, newest_version
+from tracker.ledger.database import (
+    WRITING,
+    alembic_config,
+    connect,
+    database_url,
+    migrate,
+    newest_version,
+)
+from tracker.ledger.questions import summed
 from tracker.ledger.store import open_ledger, repair_ledger
 
 
@@ -160,17 +169,18 @@ def test_a_ledger_names_the_version_it_was_written_by(ledger):
 
 def test_a_ledger_of_an_older_program_is_migrated_when_asked_and_keeps_its_entries(ledger, place):
     ledger.append([a_load()], by="gate")
+    ledger.append([a_reading(0, 1_000)], by="operator")
     with ledger.writing() as conn:  # as the first version left it
-        for table in ("survey_checks", "survey_surfaces"):
-            conn.execute(text(f"DROP TABLE {table}"))
-        conn.execute(text("UPDATE alembic_version SET version_num = '0001'"))
+        downgrade(alembic_config(conn), "0001")
     with pytest.raises(SchemaMismatch, match=r"version 0001.*rebuild --migrate"):
         open_ledger(place)
     repair_ledger(place, migrations=True, guards=False)
     with closing(open_ledger(place)) as migrated:
         assert len(migrated.current("lorry_loads")) == 1
-        migrated.append([a_surface(), a_check()], by="surveyor")
+        migrated.append([a_surface(), a_check(), a_note()], by="surveyor")
         assert len(migrated.current("survey_surfaces")) == 1
+        migrated.append([a_reading(1, 400, rollover_kg=2_000)], by="operator")
+        assert summed(migrated, ["belt_kg"]) == {("belt_kg",): 1_400}
 
 
 def test_what_fails_while_a_ledger_is_made_leaves_nothing_behind(new_place):

@@ -19,7 +19,9 @@ from tests.ledger.samples import (
     a_reading,
     a_receipt,
     a_return,
+    a_reuse,
     one_of_each,
+    traffic,
 )
 from tracker.errors import DuplicateEntry
 from tracker.ledger.entries import Delay
@@ -349,3 +351,31 @@ def test_running_totals_equal_a_recount_after_any_writes_then_and_now(open_new, 
     for moment, totals in seen:
         assert ledger.counted_totals(moment) == totals
     ledger.close()
+
+
+# --- rollovers, other traffic, re-use ------------------------------------------------------------
+def test_a_totaliser_that_passed_its_highest_value_carries_on_from_nought(ledger):
+    ledger.append(
+        [a_reading(0, 99_000), a_reading(1, 400, rollover_kg=100_000), a_reading(2, 900)], by="b"
+    )
+    assert summed(ledger, ["belt_kg"]) == {("belt_kg",): 1_900}
+
+
+def test_other_traffic_is_counted_apart_from_spoil(ledger):
+    ledger.append([a_load(), traffic(), traffic(direction="in", vehicles=2, hour=10)], by="gate")
+    assert summed(ledger, ["movements"]) == {("movements",): 2}
+    assert summed(ledger, ["other_in", "other_out", "other_movements"]) == {
+        ("other_in",): 8,
+        ("other_movements",): 14,
+        ("other_out",): 6,
+    }
+    assert ledger.rebuild_totals()[1] == 0
+
+
+def test_ground_placed_on_site_is_counted_in_the_unit_it_was_stated_in(ledger):
+    ledger.append([a_reuse(), a_reuse(location="mat", basis="weighed", bank_l=None, mass_kg=900)],
+                  by="e")  # fmt: skip
+    assert summed(ledger, ["reused_bank_l", "reused_kg"]) == {
+        ("reused_bank_l",): 40_000,
+        ("reused_kg",): 900,
+    }

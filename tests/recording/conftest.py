@@ -12,6 +12,7 @@ from tracker.domain.site import Site
 from tracker.domain.site_tables import site_from_tables
 from tracker.ledger.store import Ledger, open_ledger
 from tracker.recording.columns import KINDS
+from tracker.recording.entry import record
 from tracker.recording.fields import Fields, Sheet
 from tracker.recording.rows import read_row
 from tracker.recording.setup import adopt_setup
@@ -115,6 +116,14 @@ def site() -> Site:
     return built
 
 
+NOTE = {
+    "note_number": "N-1", "form": "season", "made_out_at": "2026-03-30 08:00",
+    "valid_from": "2026-03-30", "valid_to": "2027-03-29", "stream": "clay",
+    "waste_code": "17 05 04", "description": "stiff clay", "container": "loose",
+    "place": "site gate", "transferor": "invented contractor", "transferor_status": "producer",
+    "carrier": "haul", "destination": "quarry", "industry_code": "43.12",
+    "hierarchy_confirmed": "yes", "signed_out_by": "A. Invented", "signed_in_by": "B. Invented",
+}  # fmt: skip
 NOW = datetime(2026, 11, 2, 12, 0, tzinfo=UTC)
 
 
@@ -147,9 +156,10 @@ def read(sheet: Callable[..., Sheet]) -> Callable[..., Fields]:
 
 @pytest.fixture
 def book(new_sqlite: Callable[..., str]) -> Iterator[Ledger]:
-    """A ledger with the small site adopted."""
+    """A ledger with the small site adopted, and a season note N-1 for its clay."""
     ledger = open_ledger(new_sqlite(), clock=lambda: NOW)
     adopted = adopt_setup(ledger, SMALL, title="small", by="tests", now=NOW)
     assert adopted.revision
+    record(ledger, "notes", NOTE, by="tests", now=NOW)
     yield ledger
     ledger.close()

@@ -10,7 +10,7 @@ from tracker.recording.refused import RowRefused
 LOAD = {
     "ticket_issuer": "WB1", "ticket_number": "1", "gate_out_at": "2026-04-07 09:40",
     "carrier": "haul", "vehicle": "rigid", "registration": "AB12 CDE", "stream": "clay",
-    "route": "R-ROAD", "net_t": "19.4",
+    "route": "R-ROAD", "net_t": "19.4", "transfer_note": "N-1",
 }  # fmt: skip
 BELT = {
     "read_at": "2026-04-07 19:00", "work_date": "2026-04-07", "shift": "day", "belt": "belt-1",

@@ -20,7 +20,7 @@ RETURN = {
 LOAD = {
     "ticket_issuer": "WB1", "ticket_number": "1", "gate_out_at": "2026-04-07 09:40",
     "carrier": "haul", "vehicle": "rigid", "registration": "AB12 CDE", "stream": "clay",
-    "route": "R-ROAD", "gross_t": "31.2", "tare_t": "11.8",
+    "route": "R-ROAD", "gross_t": "31.2", "tare_t": "11.8", "transfer_note": "N-1",
 }  # fmt: skip
 
 
@@ -93,7 +93,7 @@ def test_what_follows_from_a_changed_column_is_worked_out_anew(write, book, now)
     first = write(LOAD, "loads")
     done = amend(book, first.entry_id, {"tare_t": "12"}, reason="reweighed", by="me", now=now)
     assert book.stored(done.entry_id).entry.net_kg == 19_200
-    changes = {"route": "R-FIELD"}
+    changes = {"route": "R-FIELD", "transfer_note": "N-2"}
     moved = amend(book, done.entry_id, changes, reason="sent elsewhere", by="me", now=now)
     entry = book.stored(moved.entry_id).entry
     assert (entry.destination, entry.flags) == ("field", "unknown_authorisation")

@@ -11,12 +11,15 @@ from tracker.recording.entry import amend, record, withdraw
 from tracker.recording.files import import_file, write_rejected
 from tracker.recording.mapping import ColumnMapping
 
-HEADING = "ticket_issuer,ticket_number,gate_out_at,carrier,vehicle,registration,stream,route,net_t"
+HEADING = (
+    "ticket_issuer,ticket_number,gate_out_at,carrier,vehicle,registration,transfer_note,stream,"
+    "route,net_t"
+)
 
 
 def load(number, *, net="19.4", minute=None, stream="clay", plate=None):
     at = f"2026-04-07 {8 + number // 60:02d}:{number % 60:02d}" if minute is None else minute
-    return f"WB1,{number:05d},{at},haul,rigid,{plate or f'R{number}'},{stream},R-ROAD,{net}"
+    return f"WB1,{number:05d},{at},haul,rigid,{plate or f'R{number}'},N-1,{stream},R-ROAD,{net}"
 
 
 @pytest.fixture
@@ -42,7 +45,8 @@ def test_good_rows_go_in_and_bad_rows_stay_out_with_their_numbers(send, book):
     assert counts(report) == (2, 0, 2)
     assert [(p.row, p.field) for p in report.errors] == [(3, "net_t"), (4, "stream")]
     assert len(book.current("lorry_loads")) == 2
-    assert book.current("lorry_loads")[0].source == "loads.csv row 2"
+    rows = {entry.source for entry in book.current("lorry_loads")}
+    assert rows == {"loads.csv row 2", "loads.csv row 5"}
 
 
 def test_the_same_file_twice_adds_nothing(send, book):

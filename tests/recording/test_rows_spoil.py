@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from tracker.domain.site_tables import site_from_tables
-from tracker.ledger.entries import BeltReading, Receipt, StockCount
+from tracker.ledger.entries import BeltReading, Receipt, SiteReuse, StockCount
 from tracker.recording.setups import Setups
 
 BELT = {
@@ -128,3 +128,87 @@ def test_a_doubtful_receipt_goes_in_with_a_warning(read, accepted_t, sentence):
     row = read("receipts", RECEIPT | {"accepted_t": accepted_t})
     assert row.entry is not None
     assert any(sentence in s for s in said(row, "warning"))
+
+
+# --- rollovers, checks, dimensions, re-use -------------------------------------------------------
+def test_a_totaliser_that_began_again_at_nought_says_its_highest_value(read):
+    row = read("belt", BELT | {"totaliser_t": "12.5", "rollover_t": "99999.9"})
+    assert (row.entry.totaliser_kg, row.entry.rollover_kg) == (12_500, 99_999_900)
+    for changes in ({"event": "reset"}, {"rollover_t": "12"}):
+        refused = read("belt", BELT | {"rollover_t": "99999"} | changes)
+        assert any(s.startswith("rollover_t: ") for s in said(refused, "error"))
+
+
+CHECK = {
+    "checked_at": "2026-04-07 06:40", "belt": "belt-1", "method": "zero", "shown_t": "-0.04",
+    "running_min": "6", "allowed_t": "0.1",
+}  # fmt: skip
+
+
+def test_a_zero_check_may_be_below_nought(read):
+    row = read("belt_checks", CHECK)
+    assert row.problems == []
+    assert (row.entry.shown_kg, row.entry.reference_kg) == (-40, 0)
+
+
+def test_a_check_beyond_what_is_allowed_is_said(read):
+    material = CHECK | {"method": "material", "shown_t": "20.3", "reference_t": "20"}
+    assert "+0.300 t off" in said(read("belt_checks", material), "warning")[0]
+
+
+@pytest.mark.parametrize(
+    "changes", [{"reference_t": "5"}, {"method": "material"}, {"method": "look"}]
+)
+def test_a_check_that_is_neither_zero_nor_material_is_refused(read, changes):
+    assert read("belt_checks", CHECK | changes).entry is None
+
+
+def test_a_cone_or_windrow_is_found_from_its_dimensions(read):
+    """π / 12 × 5² × 1.5 = 9.817 m³; 4 × 1.5 / 2 × (10 − 4) + π / 12 × 4² × 1.5 = 24.283 m³."""
+    cone = STOCK | {"loose_m3": "", "width_m": "5", "height_m": "1.5"}
+    assert read("stock", cone).entry.loose_l == 9_817
+    windrow = cone | {"method": "windrow", "width_m": "4", "length_m": "10"}
+    row = read("stock", windrow)
+    assert (row.entry.loose_l, row.entry.length_mm) == (24_283, 10_000)
+
+
+@pytest.mark.parametrize(
+    ("changes", "sentence"),
+    [
+        ({"loose_m3": ""}, "or the dimensions"),
+        ({"height_m": "1.5"}, "exactly two"),
+        ({"method": "survey", "height_m": "1.5", "width_m": "5"}, "Say which"),
+        ({"method": "windrow", "height_m": "1.5", "width_m": "5"}, "from toe to toe"),
+        ({"height_m": "1.5", "width_m": "5"}, "not the volume of these dimensions"),
+    ],
+)
+def test_a_heap_that_cannot_be_is_refused(read, changes, sentence):
+    row = read("stock", STOCK | changes)
+    assert row.entry is None
+    assert sentence in " ".join(said(row, "error"))
+
+
+def test_a_heap_too_steep_to_stand_is_asked_about(read):
+    steep = STOCK | {"loose_m3": "", "width_m": "2", "height_m": "5"}
+    assert "stand at 79°" in said(read("stock", steep), "warning")[0]
+
+
+REUSED = {
+    "placed_at": "2026-04-07 16:00", "stream": "clay", "location": "haul ramp", "basis": "bank",
+    "bank_m3": "40",
+}  # fmt: skip
+
+
+def test_ground_placed_on_site_states_one_amount_and_waste_is_asked_about(read):
+    row = read("reuse", REUSED)
+    assert isinstance(row.entry, SiteReuse)
+    assert row.entry.bank_l == 40_000
+    assert "needs an authorisation" in said(row, "warning")[0]
+    for changes in ({"basis": "weighed"}, {"mass_t": "80"}, {"bank_m3": "0"}):
+        assert read("reuse", REUSED | changes).entry is None
+
+
+def test_a_volume_in_place_needs_the_compaction_of_its_ground(read):
+    placed = REUSED | {"bank_m3": "", "basis": "compacted", "compacted_m3": "36"}
+    assert read("reuse", placed).entry.compacted_l == 36_000
+    assert "compacted / bank" in said(read("reuse", placed | {"stream": "made"}), "error")[0]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import time
+
 import pytest
 
 from tracker.domain import site_tables
@@ -9,7 +11,7 @@ from tracker.domain.site_checks import problems_of
 from tracker.domain.site_levels import outline_problems
 from tracker.domain.site_streams import factor_problems
 from tracker.domain.site_tables import TABLES, site_from_tables
-from tracker.recording.columns import OPTIONAL_TABLES, SETUP
+from tracker.recording.setup_columns import OPTIONAL_TABLES, SETUP
 
 
 def errors(tables):
@@ -73,6 +75,7 @@ def test_rows_in_any_order_give_the_same_site(tables):
         ("shifts", 1, "ends", "07:30", "overlaps shift day"),
         ("shifts", 1, "weekdays", "Mon Funday", "no list of weekdays"),
         ("windows", 0, "closes", "07:00", "closes before"),
+        ("caps", 0, "direction", "inward", "not one of: both, in, out"),
         ("carriers", 0, "valid_to", "2025-01-01", "lapses before it begins"),
         ("legs", 0, "belt", "", "names its belt"),
         ("legs", 2, "vehicle", "", "names its vehicle"),
@@ -154,3 +157,88 @@ def test_checks_pass_over_values_that_could_not_be_read(tables):
     rows = site_tables.parsed_tables(tables)
     assert all(p.row for p in problems_of(rows))
     assert list(factor_problems(rows)) == []
+
+
+# --- the gate ------------------------------------------------------------------------------------
+HEADINGS = "reference|valid_from|valid_to|weekdays|opens|closes|per|direction|movements"
+
+
+def with_permissions(tables, *lines):
+    columns = HEADINGS.split("|")
+    tables["gate_permissions"] = [
+        dict(zip(columns, line.split("|"), strict=True)) for line in lines
+    ]
+    return tables
+
+
+def test_permissions_of_the_gate_are_read(tables):
+    lines = (
+        "letter 1|2026-10-01|2026-10-02|Thu|18:30|22:00|||",
+        "letter 2|2026-10-01|2026-10-02||||day||160",
+        "letter 3|2026-10-01|2026-10-02||||hour|in|0",
+    )
+    built, problems = site_from_tables(with_permissions(tables, *lines))
+    assert [p.severity for p in problems] == ["warning"]  # made ground is not classified
+    opened, of_day, of_hour = built.gate_permissions
+    assert (opened.weekdays, opened.closes, opened.movements) == ((3,), time(22), None)
+    assert (of_day.per, of_day.direction, of_day.movements) == ("day", "both", 160)
+    assert (of_hour.direction, of_hour.movements, of_hour.opens) == ("in", 0, None)
+
+
+@pytest.mark.parametrize(
+    ("line", "column", "sentence"),
+    [
+        ("|2026-10-01|2026-10-02||18:30|22:00|||", "reference", "must be filled"),
+        ("l|01/10/2026|2026-10-02||18:30|22:00|||", "valid_from", "2026-10-01"),
+        ("l|2026-10-02|2026-10-01||18:30|22:00|||", "valid_to", "Swap the dates"),
+        ("l|2026-10-01|2026-10-02||22:00|02:00|||", "closes", "a row for each of the two days"),
+        ("l|2026-10-01|2026-10-02||22:00||||", "opens", "Give both, opens and closes"),
+        ("l|2026-10-01|2026-10-02||||day||", "per", "Give both, per and movements"),
+        ("l|2026-10-01|2026-10-02||||||160", "movements", "Give both, per and movements"),
+        ("l|2026-10-01|2026-10-02||||day||-1", "movements", "negative"),
+        ("l|2026-10-01|2026-10-02||||week||160", "per", "not one of: day, hour"),
+        ("l|2026-10-01|2026-10-02||18:30|22:00|day||160", "per", "Write a row for each"),
+        ("l|2026-10-01|2026-10-02||||||", "opens", "It permits nothing"),
+        ("l|2026-10-01|2026-10-02|Funday|18:30|22:00|||", "weekdays", "no list of weekdays"),
+    ],
+)
+def test_each_slip_of_a_permission_is_named(tables, line, column, sentence):
+    found = errors(with_permissions(tables, line))
+    assert ("gate_permissions", column) in {(p.file, p.field) for p in found}
+    assert any(sentence in p.message for p in found), [str(p) for p in found]
+
+
+@pytest.mark.parametrize(
+    ("other", "overlaps"),
+    [
+        ("m|2026-10-05|2026-10-09||||day||90", True),
+        ("m|2026-10-06|2026-10-09||||day||90", False),
+        ("m|2026-10-01|2026-10-09||||day|in|90", False),
+        ("m|2026-10-01|2026-10-09||||hour||9", False),
+        ("m|2026-10-01|2026-10-09|Sat Sun|||day||90", False),
+        ("m|2026-10-01|2026-10-09|Fri Sat|||day||90", True),
+    ],
+)
+def test_two_permissions_may_not_set_the_same_cap_on_the_same_day(tables, other, overlaps):
+    one = "l|2026-10-01|2026-10-05|Mon-Fri|||day||160"
+    found = errors(with_permissions(tables, one, other))
+    assert [p.row for p in found if "sets the same cap" in p.message] == [3] * overlaps
+    assert len(found) == overlaps
+
+
+def test_a_permission_to_pass_where_no_windows_are_set_up_is_warned_of(tables):
+    del tables["windows"]
+    built, problems = site_from_tables(
+        with_permissions(tables, "l|2026-10-01|2026-10-02||18:30|22:00|||")
+    )
+    assert built is not None
+    assert any("changes nothing" in p.message for p in problems)
+
+
+def test_caps_of_both_ways_in_and_out_stand_beside_one_another(tables):
+    cap = tables["caps"][0]
+    tables["caps"] += [cap | {"direction": "in"}, cap | {"direction": "out"}]
+    built, _ = site_from_tables(tables)
+    assert [c.direction for c in built.caps] == ["both", "in", "out"]
+    tables["caps"].append(cap | {"direction": "both"})
+    assert ["stated in row 2 already" in p.message for p in errors(tables)] == [True]

@@ -7,9 +7,10 @@ import csv
 import pytest
 
 from tracker.errors import InputError, UnknownName
-from tracker.recording.columns import KINDS, SETUP
+from tracker.recording.columns import KINDS
 from tracker.recording.entry import record
 from tracker.recording.files import import_file
+from tracker.recording.setup_columns import SETUP
 from tracker.recording.sheets import read_rows, read_workbook
 from tracker.recording.templates import export_entries, template
 
@@ -31,7 +32,7 @@ def test_a_template_has_the_columns_and_a_help_that_the_reader_passes_over(tmp_p
 def test_a_filled_template_is_imported(tmp_path, book, now):
     path = template("stock", tmp_path / "stock.csv")
     with path.open("a", encoding="utf-8", newline="") as file:
-        csv.writer(file).writerow(["2026-04-07 10:00", "bay", "clay", "12.5", "cone", "", "", ""])
+        csv.writer(file).writerow(["2026-04-07 10:00", "bay", "clay", "12.5", "cone", *[""] * 6])
     report = import_file(book, "stock", path, by="tests", now=now)
     assert (report.recorded, report.problems) == (1, [])
 

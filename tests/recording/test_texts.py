@@ -20,7 +20,37 @@ ROWS = {
     "belt": {
         "read_at": "2026-04-07T18:05:00+00:00", "work_date": "2026-04-07", "shift": "day",
         "belt": "belt-1", "route": "R-BELT", "stream": "clay", "totaliser_t": "1234.567",
-        "event": "swap", "energy_kwh": "12.5", "running_min": "600",
+        "rollover_t": "9999.999", "energy_kwh": "12.5", "running_min": "600",
+        "event": "reading",
+    },
+    "belt_checks": {
+        "checked_at": "2026-04-07T08:00:00+00:00", "belt": "belt-1", "method": "material",
+        "shown_t": "-20.5", "reference_t": "20", "running_min": "9", "allowed_t": "0.1",
+    },
+    "reuse": {
+        "placed_at": "2026-04-07T08:00:00+00:00", "stream": "clay", "location": "haul ramp",
+        "basis": "compacted", "compacted_m3": "40.5",
+    },
+    "notes": {
+        "note_number": "N-1", "form": "season", "made_out_at": "2026-04-07T05:00:00+00:00",
+        "valid_from": "2026-04-07", "valid_to": "2026-05-06", "stream": "clay",
+        "waste_code": "17 05 04", "description": "stiff clay", "quantity_t": "900",
+        "quantity_basis": "estimated", "container": "loose", "place": "gate",
+        "transferor": "invented contractor", "transferor_status": "producer", "carrier": "haul",
+        "destination": "quarry", "industry_code": "43.12", "hierarchy_confirmed": "yes",
+        "signed_out_by": "A", "signed_in_by": "B",
+    },
+    "declarations": {
+        "declaration": "D", "received_on": "2026-04-01", "stream": "clay", "destination": "quarry",
+        "declared_m3": "500",
+    },
+    "traffic": {
+        "passed_at": "2026-04-07T08:00:00+00:00", "purpose": "concrete", "vehicles": "6",
+        "direction": "both", "reference": "pour 3",
+    },
+    "bookings": {
+        "booking": "P3", "gate_date": "2026-04-14", "from_hour": "8", "to_hour": "12",
+        "purpose": "concrete", "movements_in": "20", "movements_out": "20", "booked_by": "foreman",
     },
     "loads": {
         "ticket_issuer": "WB1", "ticket_number": "007", "gate_in_at": "2026-04-07T08:00:00+00:00",
@@ -32,7 +62,8 @@ ROWS = {
     },
     "stock": {
         "counted_at": "2026-04-07T08:00:00+00:00", "location": "bay", "stream": "clay",
-        "loose_m3": "10.25", "method": "cone", "surcharge_limit_m3": "20",
+        "loose_m3": "10.5", "method": "cone", "height_m": "1.582", "width_m": "5.035",
+        "surcharge_limit_m3": "20",
     },
     "holds": {
         "decided_at": "2026-04-07T08:00:00+00:00", "zone": "A", "hold": "formation",

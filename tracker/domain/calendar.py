@@ -6,12 +6,13 @@ day and hour in which it passes the gate.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
-from tracker.domain.site import Shift, Site
+from tracker.domain.site import MovementCap, Shift, Site
 from tracker.errors import InputError
 
 
@@ -82,17 +83,86 @@ def days(since: date, until: date) -> Iterator[date]:
         yield since + timedelta(days=n)
 
 
-def gate_window(site: Site, day: date) -> tuple[time, time] | None:
-    """When lorries may pass the gate on a local day; None if the gate stays shut."""
-    for window in site.windows:
-        if window.weekday == day.weekday():
-            return window.opens, window.closes
-    return None
+# --- the gate ------------------------------------------------------------------------------------
+Window = tuple[time, time]  # opens, closes; a lorry may pass at both
+ALL_DAY: Window = (time.min, time.max)
+
+
+def gate_windows(site: Site, day: date) -> tuple[Window, ...]:
+    """When lorries may pass the gate on a local day, in order; none if it stays shut.
+
+    Those of the weekday and those permitted for the day, joined where they touch. Where no windows
+    are set up the gate is open all day.
+    """
+    if not site.windows:
+        return (ALL_DAY,)
+    usual = [(w.opens, w.closes) for w in site.windows if w.weekday == day.weekday()]
+    permitted = [
+        (p.opens, p.closes)
+        for p in site.gate_permissions
+        if p.opens is not None and p.closes is not None and p.holds_on(day)
+    ]
+    joined: list[Window] = []
+    for opens, closes in sorted(usual + permitted):
+        if joined and opens <= joined[-1][1]:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], closes))
+        else:
+            joined.append((opens, closes))
+    return tuple(joined)
+
+
+def is_within(windows: Sequence[Window], clock: time) -> bool:
+    """Whether a time of day lies in one of the windows, both of its ends included."""
+    return any(opens <= clock <= closes for opens, closes in windows)
 
 
 def gate_is_open(site: Site, local: datetime) -> bool:
     """Whether a lorry may pass at this local time; always, where no windows are set up."""
-    if not site.windows:
-        return True
-    window = gate_window(site, local.date())
-    return window is not None and window[0] <= local.time() <= window[1]
+    return is_within(gate_windows(site, local.date()), local.time())
+
+
+def window_words(windows: Sequence[Window]) -> str:
+    """The windows of a day as people read them.
+
+    >>> window_words([(time(7, 30), time(12)), (time(20), time(22))])
+    '07:30 to 12:00 and 20:00 to 22:00'
+    """
+    if tuple(windows) == (ALL_DAY,):
+        return "open all day"
+    return " and ".join(f"{o:%H:%M} to {c:%H:%M}" for o, c in windows) or "gate shut"
+
+
+def caps_on(site: Site, day: date) -> tuple[MovementCap, ...]:
+    """The movement caps in force on a local day: a permission stands in place of the usual one."""
+    caps = {(cap.per, cap.direction): cap for cap in site.caps}
+    for leave in site.gate_permissions:
+        if leave.movements is not None and leave.holds_on(day):
+            caps[leave.per, leave.direction] = MovementCap(
+                leave.per, leave.movements, leave.reference, leave.direction
+            )
+    return tuple(caps.values())
+
+
+def day_bounds(day: date, zone: str) -> tuple[datetime, datetime]:
+    """The moments at which a local day begins and ends [UTC]: 23, 24 or 25 hours apart."""
+    tz = time_zone(zone)
+    begins, ends = (datetime.combine(d, time(), tz) for d in (day, day + timedelta(days=1)))
+    return begins.astimezone(UTC), ends.astimezone(UTC)
+
+
+def open_minutes(
+    windows: Sequence[Window], since: datetime, until: datetime, zone: str
+) -> Counter[int]:
+    """Local hour -> minutes between two moments in which the gate is open [min].
+
+    An hour that the clock shows twice has up to 120, one that it skips has none.
+    """
+    tz = time_zone(zone)
+    minutes: Counter[int] = Counter()
+    moment = since
+    while moment < until:
+        local = moment.astimezone(tz)
+        if any(opens <= local.time() < closes for opens, closes in windows):
+            minutes[local.hour] += 1
+        moment += timedelta(minutes=1)
+    return minutes

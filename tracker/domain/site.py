@@ -27,6 +27,9 @@ SURVEY_GATES = (
     "covered", "wall", "long_edge", "second_method", "uncertainty", "control", "returns",
 )  # fmt: skip
 VEHICLE_CLASSES = ("rigid_over_17t", "artic_over_33t", "all_hgv")
+CAP_PERIODS = ("day", "hour")
+BOTH_WAYS = "both"
+CAP_DIRECTIONS = (BOTH_WAYS, "in", "out")
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,9 +223,10 @@ class Closure:
 class MovementCap:
     """The most lorry movements allowed in a local day or hour. Exceeded means more than."""
 
-    per: str  # day | hour
+    per: str  # one of CAP_PERIODS
     movements: int
     reference: str
+    direction: str = BOTH_WAYS  # one of CAP_DIRECTIONS
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,6 +236,30 @@ class GateWindow:
     weekday: int
     opens: time
     closes: time
+
+
+@dataclass(frozen=True, slots=True)
+class GatePermission:
+    """Leave to depart from the usual windows and caps for some days, with its reference.
+
+    Either lorries may also pass from `opens` to `closes`, or the cap `per` and `direction` is
+    `movements` on these days, be it higher or lower than the usual one.
+    """
+
+    reference: str
+    valid_from: date
+    valid_to: date  # inclusive
+    weekdays: tuple[int, ...] = ()  # 0 = Monday; empty: every day
+    opens: time | None = None
+    closes: time | None = None
+    per: str = ""
+    direction: str = BOTH_WAYS
+    movements: int | None = None
+
+    def holds_on(self, day: date) -> bool:
+        """Whether it is valid on a local day."""
+        within = self.valid_from <= day <= self.valid_to
+        return within and (not self.weekdays or day.weekday() in self.weekdays)
 
 
 @dataclass(frozen=True, slots=True)
@@ -282,6 +310,7 @@ class Site:
     caps: tuple[MovementCap, ...]
     windows: tuple[GateWindow, ...]
     causes: tuple[DelayCause, ...]
+    gate_permissions: tuple[GatePermission, ...] = ()
     gates: tuple[SurveyGate, ...] = ()  # those that differ from the usual ones
     factor_year: int | None = None  # edition of the carbon factors, chosen; None: by activity
 

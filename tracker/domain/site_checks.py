@@ -7,6 +7,7 @@ from itertools import combinations, pairwise
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from tracker.domain.site_gate import permission_problems, window_problems
 from tracker.domain.site_levels import area_problems, ground_problems, stage_problems
 from tracker.domain.site_rows import Rows, given, wrong
 from tracker.domain.site_streams import code_problems, factor_problems, vehicle_problems
@@ -27,7 +28,7 @@ _KEYS = (
     ("legs", ("route", "leg")),
     ("shifts", ("shift",)),
     ("closures", ("day",)),
-    ("caps", ("per",)),
+    ("caps", ("per", "direction")),
     ("gates", ("gate",)),
     ("causes", ("cause",)),
 )
@@ -69,7 +70,8 @@ def problems_of(rows: Rows) -> list[Problem]:
         _legs,
         _validity,
         _shifts,
-        _windows,
+        window_problems,
+        permission_problems,
         _gates,
         _positive,
     ):
@@ -215,12 +217,6 @@ def _shifts(rows: Rows) -> Iterator[Problem]:
             )
 
 
-def _windows(rows: Rows) -> Iterator[Problem]:
-    for row in rows["windows"]:
-        if given(row, "opens", "closes") and row["closes"] <= row["opens"]:
-            yield wrong("windows", row, "closes", f"The gate closes before {row['opens']:%H:%M}.")
-
-
 def _gates(rows: Rows) -> Iterator[Problem]:
     for row in rows["gates"]:
         if not given(row, "gate", "amber", "red"):
@@ -255,6 +251,7 @@ def _positive(rows: Rows) -> Iterator[Problem]:
         ("vehicles", "min_cycle_min"),
         ("legs", "kwh_per_t"),
         ("legs", "kgco2e_per_tkm"),
+        ("gate_permissions", "movements"),
     ):
         for row in rows[table]:
             if given(row, column) and row[column] < 0:

@@ -46,6 +46,7 @@ def _one_of(*allowed: str) -> Reader:
 
 _TEXT, _NUMBER, _WHOLE = written.plain_text, written.decimal_number, written.whole_number
 _DATE, _TIME, _DAYS = written.iso_date, written.clock_time, written.weekday_numbers
+_PER, _WAY = _one_of(*s.CAP_PERIODS), _one_of(*s.CAP_DIRECTIONS)
 
 # A column that may stay empty has its name in _OPTIONAL.
 _READERS: dict[str, dict[str, Reader]] = {
@@ -102,8 +103,12 @@ _READERS: dict[str, dict[str, Reader]] = {
     },
     "shifts": {"shift": _TEXT, "name": _TEXT, "starts": _TIME, "ends": _TIME, "weekdays": _DAYS},
     "closures": {"day": _DATE, "reason": _TEXT},
-    "caps": {"per": _one_of("day", "hour"), "movements": _WHOLE, "reference": _TEXT},
+    "caps": {"per": _PER, "movements": _WHOLE, "reference": _TEXT, "direction": _WAY},
     "windows": {"weekdays": _DAYS, "opens": _TIME, "closes": _TIME},
+    "gate_permissions": {
+        "reference": _TEXT, "valid_from": _DATE, "valid_to": _DATE, "weekdays": _DAYS,
+        "opens": _TIME, "closes": _TIME, "per": _PER, "direction": _WAY, "movements": _WHOLE,
+    },
     "gates": {"gate": _one_of(*s.SURVEY_GATES), "amber": _NUMBER, "red": _NUMBER},
     "causes": {"cause": _TEXT, "name": _TEXT, "owner": _TEXT},
 }  # fmt: skip
@@ -116,13 +121,20 @@ _OPTIONAL = {
     "carriers": {"valid_from", "valid_to"},
     "destinations": {"authorisation", "valid_from", "valid_to", "waste_codes"},
     "legs": {"vehicle", "belt", "kwh_per_t", "kgco2e_per_tkm", "factor_source"},
+    "caps": {"direction"},
+    "gate_permissions": {"weekdays", "opens", "closes", "per", "direction", "movements"},
 }  # fmt: skip
 _EMPTY = {
     _TEXT: "",
     _codes: (),
     written.waste_code: "",
+    _DAYS: (),
+    _PER: "",
+    _WAY: s.BOTH_WAYS,
 }  # what an empty optional column becomes; else None
-_MAY_BE_ABSENT = ("areas", "deductions", "closures", "caps", "windows", "gates")
+_MAY_BE_ABSENT = (
+    "areas", "deductions", "closures", "caps", "windows", "gate_permissions", "gates",
+)  # fmt: skip
 TABLES: dict[str, tuple[str, ...]] = {table: tuple(readers) for table, readers in _READERS.items()}
 
 
@@ -215,6 +227,7 @@ def _site(rows: Mapping[str, list[Row]]) -> s.Site:
             for day in row["weekdays"]
         ),
         causes=_plain(s.DelayCause, rows["causes"]),
+        gate_permissions=_plain(s.GatePermission, rows["gate_permissions"]),
         gates=_plain(s.SurveyGate, rows["gates"]),
         factor_year=head["factor_year"],
     )

@@ -55,6 +55,14 @@ _ROWS = (
         "SI 1995/1907", "schedule 2, 4.1 table 3 and 4.2", "read",
     ),
     Source(
+        "si2011_988", "The Waste (England and Wales) Regulations", "SI 2011/988",
+        "regulation 35: transfer notes, kept two years", "second-hand",
+    ),
+    Source(
+        "si2005_894", "The Hazardous Waste (England and Wales) Regulations", "SI 2005/894",
+        "consignment notes, kept three years", "second-hand",
+    ),
+    Source(
         "si2000_932", "The Weighing Equipment (Non-automatic Weighing Machines) Regulations",
         "SI 2000/932", "schedule 3", "inputs read, answer computed",
     ),

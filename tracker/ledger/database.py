@@ -95,7 +95,8 @@ def _begin_postgresql(conn: Connection) -> None:
         conn.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_LOCK_KEY})")
 
 
-def _config(conn: Connection | None = None) -> Config:
+def alembic_config(conn: Connection | None = None) -> Config:
+    """Where the migrations are, and the connection on which they run."""
     config = Config()
     scripts = str(resources.files("tracker.ledger") / "migrations")
     config.set_main_option("script_location", scripts.replace("%", "%%"))
@@ -106,7 +107,7 @@ def _config(conn: Connection | None = None) -> Config:
 
 @cache
 def _scripts() -> ScriptDirectory:
-    return ScriptDirectory.from_config(_config())
+    return ScriptDirectory.from_config(alembic_config())
 
 
 def newest_version() -> str:
@@ -118,7 +119,7 @@ def newest_version() -> str:
 
 def migrate(conn: Connection) -> None:
     """Bring the schema to the newest version and put the guards back."""
-    command.upgrade(_config(conn), "head")
+    command.upgrade(alembic_config(conn), "head")
     install_guards(conn)
 
 

@@ -6,48 +6,24 @@ entry that supersedes it. What the ledger adds (when, by whom, in place of what)
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, fields
 from datetime import date, datetime
 from typing import Any, ClassVar
-from uuid import uuid4
 
-_GENERATED = re.compile("[0-9a-f]{32}")
-
-
-def new_id() -> str:
-    """A fresh entry id; made by whoever makes the entry, so that sending twice stores once."""
-    return uuid4().hex
-
-
-def is_generated(entry_id: str) -> bool:
-    """Whether a program made the id, so that no other entry can have it.
-
-    >>> is_generated(new_id()), is_generated("17"), is_generated("return-17")
-    (True, False, False)
-    """
-    return _GENERATED.fullmatch(entry_id) is not None
-
-
-@dataclass(frozen=True, slots=True)
-class Delay:
-    """Minutes of a shift lost to one coded cause."""
-
-    cause: str
-    minutes: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
-    """What every entry has: its id, and the file and row it came from (empty when typed)."""
-
-    KIND: ClassVar[str]
-    UNIQUE: ClassVar[tuple[str, ...]] = ()  # the columns that say which fact it states
-    LARGE: ClassVar[tuple[str, ...]] = ()  # columns for programs: neither searched nor listed
-
-    entry_id: str = field(default_factory=new_id)
-    source: str = ""
-    note: str = ""
+from tracker.ledger.base import Delay as Delay
+from tracker.ledger.base import Entry as Entry
+from tracker.ledger.base import is_generated as is_generated
+from tracker.ledger.base import new_id as new_id
+from tracker.ledger.spoil_entries import BeltCheck as BeltCheck
+from tracker.ledger.spoil_entries import BeltReading as BeltReading
+from tracker.ledger.spoil_entries import GateBooking as GateBooking
+from tracker.ledger.spoil_entries import GateTraffic as GateTraffic
+from tracker.ledger.spoil_entries import LorryLoad as LorryLoad
+from tracker.ledger.spoil_entries import Receipt as Receipt
+from tracker.ledger.spoil_entries import ReuseDeclaration as ReuseDeclaration
+from tracker.ledger.spoil_entries import SiteReuse as SiteReuse
+from tracker.ledger.spoil_entries import StockCount as StockCount
+from tracker.ledger.spoil_entries import TransferNote as TransferNote
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,81 +66,6 @@ class DigReturn(Entry):
     lowest_level_mm: int | None = None
     nil_reason: str = ""
     delays: tuple[Delay, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BeltReading(Entry):
-    """A belt totaliser read at the end of a shift [kg, cumulative], with meter and hours if read.
-
-    `event` is `reading`, or `reset` (totaliser set to this value), or `swap` (another weigher).
-    """
-
-    KIND: ClassVar[str] = "belt_readings"
-    UNIQUE: ClassVar[tuple[str, ...]] = ("belt", "read_at")
-
-    read_at: datetime
-    work_date: date
-    shift: str
-    belt: str
-    route: str
-    stream: str
-    totaliser_kg: int
-    event: str = "reading"
-    energy_wh: int | None = None  # since the reading before
-    running_min: int | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LorryLoad(Entry):
-    """One lorry, one trip out with spoil. One load is two movements.
-
-    `gate_date` is the local calendar day on which it left; `in_date` and `in_hour`, `out_hour` are
-    local too. `flags` are rules it broke when recorded, separated by spaces.
-    """
-
-    KIND: ClassVar[str] = "lorry_loads"
-    UNIQUE: ClassVar[tuple[str, ...]] = ("ticket_issuer", "ticket_number")
-
-    ticket_issuer: str
-    ticket_number: str
-    gate_in_at: datetime | None
-    gate_out_at: datetime
-    in_date: date
-    in_hour: int
-    gate_date: date
-    out_hour: int
-    carrier: str
-    vehicle: str
-    registration: str
-    stream: str
-    zone: str
-    route: str
-    destination: str
-    gross_kg: int | None = None
-    tare_kg: int | None = None
-    net_kg: int | None = None
-    weight_basis: str = "weighed"  # weighed | estimated | none
-    outcome: str = "accepted"  # accepted | rejected
-    reconsigned_from: str = ""  # ticket of a rejected load whose weight this load carries on
-    transfer_note: str = ""
-    override_reason: str = ""
-    flags: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StockCount(Entry):
-    """What lies in a heap at a moment: loose volume [l], or mass [kg] when weighed."""
-
-    KIND: ClassVar[str] = "stock_counts"
-    UNIQUE: ClassVar[tuple[str, ...]] = ("location", "stream", "counted_at")
-
-    counted_at: datetime
-    work_date: date
-    location: str
-    stream: str
-    loose_l: int
-    method: str
-    surcharge_limit_l: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -261,23 +162,6 @@ class SurveyCheck(Entry):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Receipt(Entry):
-    """What a receiver says of one ticket: accepted mass [kg] by waste code, or refused."""
-
-    KIND: ClassVar[str] = "receipts"
-    UNIQUE: ClassVar[tuple[str, ...]] = ("destination", "receipt_number")
-
-    receipt_number: str
-    receipt_date: date
-    destination: str
-    ticket_issuer: str
-    ticket_number: str
-    waste_code: str
-    accepted_kg: int
-    outcome: str = "accepted"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Baseline(Entry):
     """The lorry-only case that avoided movements are counted against; frozen on a date."""
 
@@ -316,7 +200,13 @@ KINDS: dict[str, type[Entry]] = {
         DigReturn,
         BeltReading,
         LorryLoad,
+        BeltCheck,
         StockCount,
+        SiteReuse,
+        TransferNote,
+        ReuseDeclaration,
+        GateTraffic,
+        GateBooking,
         HoldRelease,
         SurveyLevel,
         SurveySurface,

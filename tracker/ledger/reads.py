@@ -141,7 +141,7 @@ class LedgerReads:
     def _count_entries(self, known_at: datetime | None) -> Counter[totals.Key]:
         sums: Counter[totals.Key] = Counter()
         with self.reading():
-            for kind in ("dig_returns", "lorry_loads", "receipts"):
+            for kind in totals.COUNTED:
                 for entry in self.current(kind, known_at=known_at):
                     totals.gather(totals.contributions(entry), sums)
             readings = self.current("belt_readings", known_at=known_at)

@@ -14,9 +14,19 @@ from typing import NamedTuple
 
 from sqlalchemy import Connection, delete, select
 
-from tracker.ledger.entries import BeltReading, DigReturn, Entry, LorryLoad, Receipt
+from tracker.ledger.entries import (
+    BeltReading,
+    DigReturn,
+    Entry,
+    GateTraffic,
+    LorryLoad,
+    Receipt,
+    SiteReuse,
+)
 from tracker.ledger.schema import DAILY_TOTALS
 
+# The kinds that add to the totals entry by entry; belt readings add what lies between two of them.
+COUNTED = ("dig_returns", "lorry_loads", "receipts", "site_reuse", "gate_traffic")
 _HOURS = tuple(f"{hour:02d}" for hour in range(24))
 
 
@@ -44,6 +54,15 @@ def contributions(entry: Entry) -> list[Contribution]:
     if isinstance(entry, Receipt):
         mass_kg = entry.accepted_kg if entry.outcome == "accepted" else 0
         return [(Key(entry.receipt_date, "received_kg", detail=entry.destination), mass_kg)]
+    if isinstance(entry, GateTraffic):
+        return _of_traffic(entry)
+    if isinstance(entry, SiteReuse):
+        key = Key(entry.work_date, "reused_kg", stream=entry.stream)
+        return [
+            (key._replace(measure="reused_bank_l"), entry.bank_l or 0),
+            (key._replace(measure="reused_compacted_l"), entry.compacted_l or 0),
+            (key, entry.mass_kg or 0),
+        ]
     return []
 
 
@@ -119,18 +138,24 @@ def _of_load(entry: LorryLoad) -> list[Contribution]:
     return out
 
 
+def _of_traffic(entry: GateTraffic) -> list[Contribution]:
+    """Traffic without spoil is counted apart, so that it enters the caps and no claim."""
+    ways = ("in", "out") if entry.direction == "both" else (entry.direction,)
+    hour = Key(entry.gate_date, "", detail=_HOURS[entry.hour])
+    out = [(hour._replace(measure=f"other_{way}"), entry.vehicles) for way in ways]
+    movements = Key(entry.gate_date, "other_movements", detail=entry.purpose)
+    return [*out, (movements, len(ways) * entry.vehicles)]
+
+
 def belt_runs(readings: Sequence[BeltReading]) -> list[Contribution]:
     """What a belt carried between its readings, in the order in which they were read.
 
-    A reset or a swap starts a new count from its own value: nothing is carried across it. The first
-    reading starts the count. A fall without such an event is no negative run: it adds nothing.
+    The first reading starts the count.
     """
     out: list[Contribution] = []
     for before, after in pairwise(readings):
         key = Key(after.work_date, "belt_kg", "", 0, after.stream, after.route, after.belt)
-        run_kg = max(0, after.totaliser_kg - before.totaliser_kg)
-        if after.event != "reading":
-            run_kg = 0
+        run_kg = carried_kg(before, after)
         out.append((key, run_kg))
         if after.energy_wh is not None:
             out.append((key._replace(measure="belt_wh"), after.energy_wh))
@@ -138,6 +163,18 @@ def belt_runs(readings: Sequence[BeltReading]) -> list[Contribution]:
         if after.running_min is not None:
             out.append((key._replace(measure="belt_min"), after.running_min))
     return out
+
+
+def carried_kg(before: BeltReading, after: BeltReading) -> int:
+    """What a belt carried between two readings [kg].
+
+    A reset or a swap starts a new count from its own value: nothing is carried across it. A
+    totaliser that passed its highest value began at 0 again. A fall without any of these is no
+    negative run: it adds nothing.
+    """
+    if after.event != "reading":
+        return 0
+    return max(0, (after.rollover_kg or 0) + after.totaliser_kg - before.totaliser_kg)
 
 
 def gather(parts: Iterable[Contribution], sums: Counter[Key] | None = None) -> Counter[Key]:

@@ -13,18 +13,20 @@ from datetime import date, datetime, timedelta
 
 from tracker.domain.calendar import shift_times
 from tracker.domain.levels import FORMATION, RELEASED, breach, latest_status, permitted_level
-from tracker.domain.rules import BREACH_RULE, SHORT_CYCLE
+from tracker.domain.rules import BREACH_RULE, NOT_ENTRIES, SHORT_CYCLE
 from tracker.errors import EntryNotFound
 from tracker.ledger.entries import (
     BeltReading,
     ClosedException,
     DigReturn,
+    GateBooking,
     HoldRelease,
     LorryLoad,
     Receipt,
     SurveyLevel,
 )
 from tracker.ledger.store import Ledger
+from tracker.recording.around_papers import Papers
 from tracker.recording.fields import Fields
 from tracker.recording.setups import Setup
 
@@ -32,8 +34,6 @@ from tracker.recording.setups import Setup
 FASTEST_BELT_T_PER_H = 1000.0
 RECEIPT_MISMATCH = 0.05  # share of the net weight
 RECEIPT_WITHIN = timedelta(days=60)  # of the load
-
-_PERIODS = ("day ", "hour ")
 
 
 class Around:
@@ -47,6 +47,7 @@ class Around:
         self._days: set[date] = set()  # whose departures the ledger was asked for
         self._decisions: dict[str, list[tuple[datetime, str, str]]] = {}
         self._shifts: dict[tuple[date, str, str], bool] = {}  # date, shift, zone -> whether nil
+        self._papers = Papers(ledger, instead_of)
 
     def check(self, kind: str, rows: Sequence[Fields]) -> None:
         """Check rows of one kind that each hold an entry; a row refused here has failed."""
@@ -58,6 +59,7 @@ class Around:
             "surveys": self._surveys,
             "receipts": self._receipts,
             "closures": self._closures,
+            "bookings": self._bookings,
         }
         if kind in checks:
             checks[kind](rows)
@@ -99,6 +101,7 @@ class Around:
             departed = self._departures[load.registration]
             _check_cycle(row, load, departed)
             insort(departed, load.gate_out_at)
+        self._papers.check_loads(rows)
 
     def _check_sent_on(self, entries: Sequence[tuple[LorryLoad, Fields]]) -> None:
         """A load that carries a rejected one on counts its weight, so that one must be recorded."""
@@ -219,16 +222,37 @@ class Around:
     def _closures(self, rows: Sequence[Fields]) -> None:
         for row in rows:
             entry = row.entry
-            # A day or an hour above the movement cap was raised by no single entry.
-            if isinstance(entry, ClosedException) and not entry.about.startswith(_PERIODS):
+            if isinstance(entry, ClosedException) and not entry.about.startswith(NOT_ENTRIES):
                 try:
                     self._ledger.stored(entry.about)
                 except EntryNotFound as error:
                     row.wrong("about", str(error))
 
+    def _bookings(self, rows: Sequence[Fields]) -> None:
+        """A booking that alone, or with the others of its day, passes the cap is said at once."""
+        for row in rows:
+            entry = row.entry
+            if not isinstance(entry, GateBooking):
+                continue
+            others = [
+                other
+                for other in self._ledger.current(
+                    "gate_bookings", since=entry.gate_date, until=entry.gate_date
+                )
+                if other.entry_id != self._instead_of
+            ]
+            booked = sum(b.movements_in + b.movements_out for b in (entry, *others))
+            for cap in row.setup.site.caps:
+                if cap.per == "day" and booked > cap.movements:
+                    row.warn(
+                        "movements_in",
+                        f"{booked} movements are booked for {entry.gate_date}, more than the cap of"
+                        f" {cap.movements} a day ({cap.reference}), before any spoil. Spread them.",
+                    )
+
 
 def _check_rise(row: Fields, before: BeltReading, reading: BeltReading) -> None:
-    risen_t = (reading.totaliser_kg - before.totaliser_kg) / 1000
+    risen_t = (reading.totaliser_kg + (reading.rollover_kg or 0) - before.totaliser_kg) / 1000
     if reading.event != "reading":
         return
     was = f"{before.totaliser_kg / 1000:,.3f} t at {row.clock.local(before.read_at):%Y-%m-%d %H:%M}"
@@ -236,7 +260,7 @@ def _check_rise(row: Fields, before: BeltReading, reading: BeltReading) -> None:
         row.wrong(
             "totaliser_t",
             f"{reading.totaliser_kg / 1000:,.3f} t is below the {was}. A totaliser only rises:"
-            " correct it, or record the event reset or swap.",
+            " correct it, or record the event reset or swap, or the rollover.",
         )
         return
     hours = (reading.read_at - before.read_at).total_seconds() / 3600
@@ -249,7 +273,8 @@ def _check_rise(row: Fields, before: BeltReading, reading: BeltReading) -> None:
 
 
 def _check_next(row: Fields, reading: BeltReading, after: BeltReading) -> None:
-    if after.event == "reading" and after.totaliser_kg < reading.totaliser_kg:
+    highest_kg = after.totaliser_kg + (after.rollover_kg or 0)
+    if after.event == "reading" and highest_kg < reading.totaliser_kg:
         row.wrong(
             "totaliser_t",
             f"{reading.totaliser_kg / 1000:,.3f} t is above the next reading,"

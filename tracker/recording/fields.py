@@ -18,10 +18,10 @@ from tracker.recording.moments import LocalClock, Moment
 from tracker.recording.setups import Setup, Setups
 
 Given = str | int | float | date | time | timedelta | None  # a datetime is a date
-# By kind, what makes up what an entry says: all but its id, where it came from, and the flags that
-# depend on the records around it.
+# By kind, what makes up what an entry says: all but its id, where it came from, the flags that
+# depend on the records around it, and columns that came later.
 _SAYING: dict[str, Callable[[Mapping[str, Any]], tuple[Any, ...]]] = {
-    kind: itemgetter(*sorted(set(field_names(cls)) - {"entry_id", "source", "flags"}))
+    kind: itemgetter(*sorted(set(field_names(cls)) - {"entry_id", "source", "flags", *cls.LATER}))
     for kind, cls in KINDS.items()
 }
 T = TypeVar("T")
@@ -207,7 +207,9 @@ class Fields:
             self.wrong(column, str(error))
             return None
 
-    def day(self, column: str, *, before_the_site: bool = False) -> date | None:
+    def day(
+        self, column: str, *, before_the_site: bool = False, to_come: bool = False
+    ) -> date | None:
         """A date on which something happened: not to come, nor before the first date of the site.
 
         The set-up in force on it is what the rest of the row is read against.
@@ -222,7 +224,7 @@ class Fields:
             return None
         if not before_the_site and not self._placed(column, day):
             return None
-        if day > self.clock.local(self.sheet.now).date():
+        if not to_come and day > self.clock.local(self.sheet.now).date():
             self.wrong(column, f"{day} is in the future. Correct the date.")
             return None
         return day
@@ -265,8 +267,15 @@ class Fields:
 
 
 def content_id(cls: type[Entry], values: Mapping[str, Any]) -> str:
-    """An id made from what an entry says: equal for equal content, wherever it came from."""
+    """An id made from what an entry says: equal for equal content, wherever it came from.
+
+    A column that came with a later version counts only where it is filled, so that a file recorded
+    before is still known.
+    """
     said = "\x1f".join([cls.KIND, *map(str, _SAYING[cls.KIND](values))])
+    for name in cls.LATER:
+        if values.get(name) is not None:
+            said += f"\x1f{name}={values[name]}"
     return blake2b(said.encode(), digest_size=16).hexdigest()
 
 

@@ -8,16 +8,30 @@ from tracker.errors import Problem
 from tracker.ledger.entries import Entry
 from tracker.recording.fields import Fields, Given, Sheet
 from tracker.recording.rows_claims import read_baseline, read_closure
+from tracker.recording.rows_gate import read_booking, read_traffic
 from tracker.recording.rows_levels import read_hold, read_survey
 from tracker.recording.rows_loads import read_load
+from tracker.recording.rows_papers import read_declaration, read_note
 from tracker.recording.rows_returns import read_return
-from tracker.recording.rows_spoil import read_belt, read_receipt, read_stock
+from tracker.recording.rows_spoil import (
+    read_belt,
+    read_belt_check,
+    read_receipt,
+    read_reuse,
+    read_stock,
+)
 
 _READERS: dict[str, Callable[[Fields], Entry | None]] = {
     "returns": read_return,
     "belt": read_belt,
+    "belt_checks": read_belt_check,
     "loads": read_load,
     "stock": read_stock,
+    "reuse": read_reuse,
+    "notes": read_note,
+    "declarations": read_declaration,
+    "traffic": read_traffic,
+    "bookings": read_booking,
     "holds": read_hold,
     "surveys": read_survey,
     "receipts": read_receipt,

@@ -5,7 +5,9 @@ from __future__ import annotations
 from datetime import date
 from typing import Any, NamedTuple
 
+from tracker.domain.calendar import is_within, window_words
 from tracker.domain.haulage import OVERLOAD_CAUTION
+from tracker.domain.papers import is_waste
 from tracker.domain.rules import (
     OUTSIDE_WINDOW,
     OVER_PLATE,
@@ -209,15 +211,13 @@ def _check_gate(row: Fields, came: Moment | None, left: Moment, flags: list[str]
         return
     if came and (left.utc - came.utc).total_seconds() > LONGEST_STAY_H * 3600:
         row.warn("gate_in_at", "The lorry was on site for more than a day. Check both dates.")
-    if not row.setup.site.windows:
-        return
     for column, passed in (("gate_in_at", came), ("gate_out_at", left)):
         if passed is None:
             continue
-        window = row.setup.gate_window(passed.local.date())
-        if window is None or not window[0] <= passed.local.time() <= window[1]:
+        windows = row.setup.gate_windows(passed.local.date())
+        if not is_within(windows, passed.local.time()):
             flags.append(OUTSIDE_WINDOW)
-            hours = f"{window[0]:%H:%M} to {window[1]:%H:%M}" if window else "closed all day"
+            hours = window_words(windows) if windows else "closed all day"
             row.warn(
                 column,
                 f"{passed.local:%a %H:%M} is outside the gate window ({hours}).",
@@ -266,7 +266,7 @@ def document_findings(
 ) -> tuple[Finding, ...]:
     """What the authorisations leave open, or refuse, for a stream on the date of a load."""
     found = []
-    if stream.regime.endswith("waste"):
+    if is_waste(stream.regime):
         codes = destination.waste_codes
         if codes and stream.waste_code not in codes:
             found.append(

@@ -1,20 +1,34 @@
-"""Rows about spoil after the dig, lorries apart: belt readings, heaps, receipts."""
+"""Rows about spoil after the dig, lorries apart: belt, heaps, re-use on site, receipts."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date, timedelta
 
 from tracker.domain.calendar import shift_times
+from tracker.domain.papers import is_waste
 from tracker.domain.site import Shift
+from tracker.domain.solids import cone, windrow
 from tracker.domain.written import waste_code
 from tracker.errors import InputError
-from tracker.ledger.entries import BeltReading, Entry, Receipt, StockCount
+from tracker.ledger.entries import (
+    BeltCheck,
+    BeltReading,
+    Entry,
+    Receipt,
+    SiteReuse,
+    StockCount,
+)
 from tracker.recording.fields import Fields
 from tracker.recording.moments import Moment
 from tracker.recording.rows_loads import HEAVIEST_T, OUTCOMES
 from tracker.recording.rows_returns import read_shift
 
 EVENTS = ("reading", "reset", "swap")
+CHECK_METHODS = ("zero", "material")
+REUSE_BASES = {"bank": "bank_m3", "compacted": "compacted_m3", "weighed": "mass_t"}
+STEEPEST_HEAP_DEG = (10.0, 50.0)  # sides of loose ground; common practice, no source
+SAME_HEAP = 0.02
 LATEST_READING = timedelta(hours=12)  # after the end of its shift; common practice, no source
 
 
@@ -30,6 +44,11 @@ def read_belt(row: Fields) -> Entry | None:
     energy_wh = row.thousandths("energy_kwh")
     running_min = row.whole("running_min")
     event = row.choice("event", EVENTS, "reading")
+    rollover_kg = row.thousandths("rollover_t")
+    if rollover_kg is not None and event != "reading":
+        row.wrong("rollover_t", f"A {event} starts a new count: leave the rollover empty.")
+    if rollover_kg is not None and totaliser_kg is not None and totaliser_kg > rollover_kg:
+        row.wrong("rollover_t", "The totaliser stands above its highest value. Check both.")
     if stream and not stream.classified:
         row.warn("stream", f"Stream {stream.stream} is not classified. Put that in the set-up.")
     if read_at and work_date and shift:
@@ -49,6 +68,43 @@ def read_belt(row: Fields) -> Entry | None:
         event=event,
         energy_wh=energy_wh,
         running_min=running_min,
+        rollover_kg=rollover_kg,
+    )
+
+
+def read_belt_check(row: Fields) -> Entry | None:
+    """A check of the belt weigher, or None with the reasons kept in the row."""
+    checked = row.moment("checked_at")
+    belt = row.named("belt", {name: name for name in row.setup.belts})
+    method = row.choice("method", CHECK_METHODS)
+    shown_kg = row.thousandths("shown_t", negative=True)
+    reference_kg = row.thousandths("reference_t") or 0
+    allowed_kg = row.thousandths("allowed_t")
+    running_min = row.whole("running_min")
+    if method == "zero" and reference_kg:
+        row.wrong("reference_t", "A zero check runs the belt empty: leave the reference empty.")
+    if method == "material" and not reference_kg:
+        row.wrong("reference_t", "Give what the same ground weighed elsewhere, in tonnes.")
+    if shown_kg is not None and allowed_kg is not None:
+        off_kg = shown_kg - reference_kg
+        if abs(off_kg) > allowed_kg:
+            row.warn(
+                "shown_t",
+                f"The weigher is {off_kg / 1000:+.3f} t off, more than the {allowed_kg / 1000:g} t"
+                " allowed. Have it adjusted, and record the reset.",
+            )
+    if row.failed or not (checked and belt) or shown_kg is None:
+        return None
+    return row.made(
+        BeltCheck,
+        checked_at=checked.utc,
+        work_date=row.setup.work_date_of(checked.utc),
+        belt=belt,
+        method=method,
+        shown_kg=shown_kg,
+        reference_kg=reference_kg,
+        running_min=running_min,
+        allowed_kg=allowed_kg,
     )
 
 
@@ -91,9 +147,10 @@ def read_stock(row: Fields) -> Entry | None:
     counted = row.moment("counted_at")
     location = row.text("location")
     stream = row.named("stream", row.setup.streams)
-    loose_l = row.thousandths("loose_m3")
-    limit_l = row.thousandths("surcharge_limit_m3")
     method = row.text("method")
+    sizes = {name: row.thousandths(f"{name}_m") for name in ("height", "width", "length")}
+    loose_l = _heap_litres(row, method.lower(), sizes, row.thousandths("loose_m3"))
+    limit_l = row.thousandths("surcharge_limit_m3")
     if loose_l is not None and limit_l is not None and loose_l > limit_l:
         row.warn(
             "loose_m3",
@@ -112,6 +169,84 @@ def read_stock(row: Fields) -> Entry | None:
         loose_l=loose_l,
         method=method,
         surcharge_limit_l=limit_l,
+        **{f"{name}_mm": size for name, size in sizes.items()},
+    )
+
+
+def _heap_litres(
+    row: Fields, method: str, sizes: Mapping[str, int | None], given_l: int | None
+) -> int | None:
+    """The volume as given; without one, that of the cone or windrow of these dimensions [l]."""
+    height, width, length = (size / 1000 if size else None for size in sizes.values())
+    if height is None and width is None and length is None:
+        if given_l is None:
+            row.wrong("loose_m3", "Give the loose volume in m³, or the dimensions of the heap.")
+        return given_l
+    if method not in ("cone", "windrow"):
+        row.wrong("method", "Dimensions are of a cone or a windrow. Say which.")
+        return None
+    try:
+        if method == "cone":
+            heap = cone(diameter_m=width, height_m=height)
+        elif length is None:
+            raise InputError("A windrow has a length. Give it from toe to toe.", field="length_m")
+        else:
+            heap = windrow(length, width_m=width, height_m=height)
+    except InputError as error:
+        row.wrong("height_m", str(error))
+        return None
+    litres = round(heap.volume_m3 * 1000)
+    if not STEEPEST_HEAP_DEG[0] <= heap.repose_deg <= STEEPEST_HEAP_DEG[1]:
+        row.warn(
+            "height_m",
+            f"Its sides would stand at {heap.repose_deg:.0f}°. Check height and width.",
+        )
+    if given_l is not None and abs(given_l - litres) > SAME_HEAP * litres:
+        row.wrong(
+            "loose_m3",
+            f"{given_l / 1000:g} m³ is not the volume of these dimensions, {litres / 1000:.1f} m³."
+            " Leave one of them empty.",
+        )
+    return litres if given_l is None else given_l
+
+
+def read_reuse(row: Fields) -> Entry | None:
+    """Ground placed again on site, or None with the reasons kept in the row."""
+    placed = row.moment("placed_at")
+    stream = row.named("stream", row.setup.streams)
+    location = row.text("location")
+    basis = row.choice("basis", tuple(REUSE_BASES))
+    amounts = {name: row.thousandths(name) for name in REUSE_BASES.values()}
+    wanted = REUSE_BASES.get(basis, "")
+    for name, amount in amounts.items():
+        if name == wanted and not amount:
+            row.wrong(name, f"Ground placed on the basis {basis} states this, more than 0.")
+        elif wanted and name != wanted and amount is not None:
+            row.wrong(name, f"The basis is {basis}: leave this empty, or change the basis.")
+    if stream and basis == "compacted" and stream.compacted_per_bank is None:
+        row.wrong(
+            "basis",
+            f"The set-up gives no compacted / bank for {stream.stream}. Put it there, or state the"
+            " bank volume.",
+        )
+    if stream and is_waste(stream.regime):
+        row.warn(
+            "stream",
+            f"{stream.stream} is classified as {stream.regime}: placing it on site needs an"
+            " authorisation. Ask who classified it.",
+        )
+    if row.failed or not (placed and stream):
+        return None
+    return row.made(
+        SiteReuse,
+        placed_at=placed.utc,
+        work_date=row.setup.work_date_of(placed.utc),
+        stream=stream.stream,
+        location=location,
+        basis=basis,
+        bank_l=amounts["bank_m3"],
+        compacted_l=amounts["compacted_m3"],
+        mass_kg=amounts["mass_t"],
     )
 
 
@@ -119,7 +254,7 @@ def read_receipt(row: Fields) -> Entry | None:
     """What a receiver says of a ticket, or None with the reasons kept in the row."""
     receipt_date = row.day("receipt_date")
     destination = row.named("destination", row.setup.destinations)
-    code = _read_code(row)
+    code = read_code(row)
     accepted_kg = row.thousandths("accepted_t")
     outcome = row.choice("outcome", OUTCOMES, "accepted")
     texts = {name: row.text(name) for name in ("receipt_number", "ticket_issuer", "ticket_number")}
@@ -141,7 +276,8 @@ def read_receipt(row: Fields) -> Entry | None:
     )
 
 
-def _read_code(row: Fields) -> str:
+def read_code(row: Fields) -> str:
+    """A List of Waste code, its asterisk kept."""
     text = row.text("waste_code")
     try:
         return waste_code(text) if text else ""

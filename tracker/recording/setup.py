@@ -16,9 +16,9 @@ from tracker.domain.site_tables import parsed_tables, site_from_tables
 from tracker.errors import InputError, Problem, UnknownName
 from tracker.ledger.entries import SetupRevision
 from tracker.ledger.store import Ledger
-from tracker.recording.columns import SETUP
 from tracker.recording.fields import text_of
 from tracker.recording.files import import_file
+from tracker.recording.setup_columns import SETUP
 from tracker.recording.sheets import WORKBOOKS, Rows, read_rows, read_workbook, rows_of
 
 Tables = dict[str, list[dict[str, str]]]

@@ -9,7 +9,7 @@ from datetime import date, datetime, timedelta
 from functools import lru_cache
 from typing import Any
 
-from tracker.domain.calendar import gate_window, shift_minutes, shift_times, shifts_on
+from tracker.domain.calendar import gate_windows, shift_minutes, shift_times, shifts_on
 from tracker.domain.levels import design_volume
 from tracker.domain.site import Shift, Site
 from tracker.ledger.store import Ledger
@@ -40,7 +40,7 @@ class Setup:
         # What documents say of a load, by stream, carrier, destination and date.
         self.verdicts: dict[tuple[Any, ...], tuple[Any, ...]] = {}
         # Asked for every row and the same for all rows of a day.
-        self.gate_window = lru_cache(maxsize=None)(lambda day: gate_window(site, day))
+        self.gate_windows = lru_cache(maxsize=None)(lambda day: gate_windows(site, day))
         self._shifts_on = lru_cache(maxsize=None)(lambda day: shifts_on(site, day))
         self._minutes = lru_cache(maxsize=None)(
             lambda shift, day: shift_minutes(shift, day, site.time_zone)

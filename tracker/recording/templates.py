@@ -9,8 +9,9 @@ from pathlib import Path
 from tracker.domain.written import safe_cell
 from tracker.errors import InputError
 from tracker.ledger.store import Ledger
-from tracker.recording.columns import OPTIONAL_TABLES, SETUP, Column
+from tracker.recording.columns import Column
 from tracker.recording.entry import kind_of
+from tracker.recording.setup_columns import OPTIONAL_TABLES, SETUP
 from tracker.recording.sheets import HELP_MARK
 from tracker.recording.texts import fields_of
 

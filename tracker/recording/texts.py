@@ -11,7 +11,7 @@ from tracker.recording.columns import KINDS, Kind
 _THOUSANDTHS = (
     ("_m3", "_l"),
     ("_t", "_kg"),
-    ("_level_m", "_level_mm"),
+    ("_m", "_mm"),
     ("_kwh", "_wh"),
     ("_km", "_m"),
 )

@@ -1,5 +1,6 @@
 """The only way out: frozen answers with their basis."""
 
+from tracker.statements.balance import balance_statement
 from tracker.statements.carbon import carbon_statement
 from tracker.statements.day import day_statement
 from tracker.statements.movements import movements_statement
@@ -9,6 +10,7 @@ from tracker.statements.survey import survey_list, survey_statement
 from tracker.statements.survey_picture import survey_picture
 
 __all__ = [
+    "balance_statement",
     "carbon_statement",
     "day_statement",
     "history_statement",

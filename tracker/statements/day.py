@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from tracker.domain.calendar import gate_window, shifts_on
-from tracker.domain.site import Shift
+from tracker.domain.calendar import caps_on, gate_windows, shifts_on, window_words
+from tracker.domain.site import BOTH_WAYS, Shift
 from tracker.ledger.entries import DigReturn
 from tracker.ledger.questions import summed
 from tracker.ledger.totals import dug_amount
@@ -37,8 +37,11 @@ def day_statement(
         shifts = (*_shift_lines(frame, as_of - timedelta(days=1)), *_shift_lines(frame, as_of))
         output = _output(frame)
         sums = summed(ledger, _OF_DAY, since=as_of, until=as_of, known_at=known_at)
-        caps = {cap.per: cap.movements for cap in frame.site.caps}
-        window = gate_window(frame.site, as_of)
+        caps = {
+            cap.per: cap.movements
+            for cap in caps_on(frame.site, as_of)
+            if cap.direction == BOTH_WAYS
+        }
         return DayStatement(
             basis=basis(frame, as_of - timedelta(days=1), quality=_quality(frame)),
             headline=_headline(breaches, all_clear(found), shifts, as_of),
@@ -55,7 +58,7 @@ def day_statement(
             cap_day=caps.get("day"),
             cap_hour=caps.get("hour"),
             hours=_hours(frame),
-            gate_window=f"{window[0]:%H:%M} to {window[1]:%H:%M}" if window else "gate shut",
+            gate_window=window_words(gate_windows(frame.site, as_of)),
         )
 
 

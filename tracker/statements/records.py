@@ -136,11 +136,45 @@ def _load(x: e.LorryLoad) -> str:
     )
 
 
+def _reuse(x: e.SiteReuse) -> str:
+    amount = {
+        "bank": f"{(x.bank_l or 0) / 1000:,.1f} m³ bank",
+        "compacted": f"{(x.compacted_l or 0) / 1000:,.1f} m³ in place",
+    }.get(x.basis, f"{(x.mass_kg or 0) / 1000:,.3f} t")
+    return f"{amount} of {x.stream} placed at {x.location}"
+
+
+def _declared(x: e.ReuseDeclaration) -> str:
+    if x.declared_kg:
+        return f"{x.declared_kg / 1000:,.0f} t"
+    return f"{(x.declared_l or 0) / 1000:,.0f} m³ bank"
+
+
 _WHAT: Mapping[type[e.Entry], Callable[[Any], str]] = {
     e.SetupRevision: lambda x: f"set-up “{x.title}” in force from {x.effective_date}",
     e.DigReturn: _return,
     e.BeltReading: lambda x: f"belt {x.belt}: totaliser {x.totaliser_kg / 1000:,.3f} t, {x.event}",
     e.LorryLoad: _load,
+    e.BeltCheck: lambda x: (
+        f"{x.method} check of belt {x.belt}: {(x.shown_kg - x.reference_kg) / 1000:+,.3f} t off"
+    ),
+    e.SiteReuse: _reuse,
+    e.TransferNote: lambda x: (
+        f"{x.form} note {x.note_number}: {x.waste_code} of {x.stream} by {x.carrier} to"
+        f" {x.destination}, {x.valid_from} to {x.valid_to}"
+    ),
+    e.ReuseDeclaration: lambda x: (
+        f"re-use declaration {x.declaration}: {x.stream} to {x.destination},"
+        f" {_declared(x)}, received {x.received_on}"
+    ),
+    e.GateTraffic: lambda x: (
+        f"{x.vehicles} vehicles {'in and out' if x.direction == 'both' else x.direction},"
+        f" {x.purpose}, in the hour from {x.hour:02d}:00"
+    ),
+    e.GateBooking: lambda x: (
+        f"booking {x.booking}: {x.purpose}, {x.movements_in} in and {x.movements_out} out,"
+        f" {x.from_hour:02d}:00 to {x.to_hour:02d}:00"
+    ),
     e.StockCount: lambda x: f"heap {x.location}: {x.loose_l / 1000:,.1f} m³ loose of {x.stream}",
     e.HoldRelease: lambda x: f"zone {x.zone}, hold {x.hold}: {x.status} (permit {x.permit})",
     e.SurveyLevel: lambda x: (

@@ -1,0 +1,75 @@
+"""What loads are held against: notes by number, declarations, what was moved under them."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+from datetime import date, datetime
+from typing import Any
+
+from tracker.ledger.entries import LorryLoad, ReuseDeclaration, TransferNote
+from tracker.ledger.questions import summed
+from tracker.ledger.reads import LedgerReads, current_rows, entry_of
+from tracker.ledger.schema import TABLES
+
+_AT_ONCE = 400  # names in one query
+
+
+def notes_of(
+    ledger: LedgerReads, numbers: Iterable[str], known_at: datetime | None = None
+) -> dict[str, TransferNote]:
+    """Note number -> the note, of those that are on record."""
+    notes = _named(ledger, "transfer_notes", "note_number", numbers, known_at)
+    return {note.note_number: note for note in notes}
+
+
+def loads_under(
+    ledger: LedgerReads, numbers: Iterable[str], known_at: datetime | None = None
+) -> dict[str, list[LorryLoad]]:
+    """Note number -> the loads that name it."""
+    found: dict[str, list[LorryLoad]] = defaultdict(list)
+    for load in _named(ledger, "lorry_loads", "transfer_note", numbers, known_at):
+        found[load.transfer_note].append(load)
+    return found
+
+
+def _named(
+    ledger: LedgerReads,
+    kind: str,
+    column: str,
+    names: Iterable[str],
+    known_at: datetime | None,
+) -> list[Any]:
+    """Entries of a kind whose column holds one of the names."""
+    table, wanted, found = TABLES[kind], sorted(names), []
+    with ledger.reading() as conn:
+        for start in range(0, len(wanted), _AT_ONCE):
+            some = wanted[start : start + _AT_ONCE]
+            query = current_rows(table, known_at).where(table.c[column].in_(some))
+            found += [entry_of(kind, row) for row in conn.execute(query)]
+    return found
+
+
+def declarations_of(
+    ledger: LedgerReads, stream: str, destination: str, known_at: datetime | None = None
+) -> list[ReuseDeclaration]:
+    """The re-use declarations of a stream to a destination."""
+    where = {"stream": stream, "destination": destination}
+    found: list[ReuseDeclaration] = ledger.current(
+        "reuse_declarations", known_at=known_at, where=where
+    )
+    return found
+
+
+def moved_kg(
+    ledger: LedgerReads,
+    stream: str,
+    routes: Collection[str],
+    until: date | None = None,
+    known_at: datetime | None = None,
+) -> int:
+    """What went of a stream by some routes, by belt and by lorry, as far as it was weighed [kg]."""
+    sums = summed(
+        ledger, ("belt_kg", "load_kg"), ("stream", "route"), until=until, known_at=known_at
+    )
+    return sum(kg for (_, of, route), kg in sums.items() if of == stream and route in routes)
