@@ -7,10 +7,10 @@ from types import SimpleNamespace
 
 import pandas as pd
 import pytest
-from tracker.domain.papers import note_findings
 
 from data_demo.dig import TRUE_DENSITY_T_PER_M3, TRUE_LOOSE_PER_BANK
 from tests.statements import recount
+from tracker.domain.papers import note_findings
 
 DENSITY, LOOSE = pd.Series(TRUE_DENSITY_T_PER_M3), pd.Series(TRUE_LOOSE_PER_BANK)
 MAT_PER_BANK = 0.87  # volume in place of the piling mat to its bank volume, in truth
