@@ -6,10 +6,12 @@ from typing import Any
 
 from tracker.cli.answers import metres, table
 from tracker.cli.gate_lines import gate_lines
+from tracker.cli.reconciliation_lines import reconciliation_lines
 from tracker.cli.spoil_lines import balance_lines, spoil_lines
 from tracker.cli.survey_lines import survey_lines
 from tracker.statements.balance_shapes import BalanceStatement
 from tracker.statements.gate_shapes import GateStatement
+from tracker.statements.reconciliation_shapes import ReconciliationStatement
 from tracker.statements.shapes import (
     CarbonStatement,
     DayStatement,
@@ -173,4 +175,5 @@ _BODIES: dict[type[Any], Any] = {
     SurveyStatement: survey_lines,
     BalanceStatement: balance_lines,
     SpoilStatement: spoil_lines,
+    ReconciliationStatement: reconciliation_lines,
 }

@@ -32,6 +32,7 @@ NAMES = (
     "carbon",
     "spoil",
     "balance",
+    "reconciliation",
     "gate",
     "exceptions",
 )
@@ -105,6 +106,7 @@ def _made(book: Ledger, name: str, as_of: Any, known_at: Any, options: dict[str,
         "carbon": (s.carbon_statement, ("since", "factor_year", "fixed_kgco2e")),
         "spoil": (s.spoil_statement, ("since",)),
         "balance": (s.balance_statement, ("since", "grain")),
+        "reconciliation": (s.reconciliation_statement, ("since",)),
         "gate": (s.gate_statement, ("since",)),
         "exceptions": (s.exceptions_statement, ()),
     }

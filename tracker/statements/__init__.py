@@ -7,6 +7,7 @@ from tracker.statements.exceptions import exceptions_statement
 from tracker.statements.gate import gate_statement
 from tracker.statements.movements import movements_statement
 from tracker.statements.progress import progress_statement
+from tracker.statements.reconciliation import reconciliation_statement
 from tracker.statements.records import history_statement, records_statement, site_in_force
 from tracker.statements.spoil_out import spoil_statement
 from tracker.statements.survey import survey_list, survey_statement
@@ -21,6 +22,7 @@ __all__ = [
     "history_statement",
     "movements_statement",
     "progress_statement",
+    "reconciliation_statement",
     "records_statement",
     "site_in_force",
     "spoil_statement",
