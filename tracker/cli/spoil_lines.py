@@ -88,6 +88,8 @@ def spoil_lines(s: SpoilStatement) -> list[str]:
         "",
         *_tickets(s),
         "",
+        *_papers(s),
+        "",
         *_belt(s),
     ]
 
@@ -179,6 +181,32 @@ def _tickets(s: SpoilStatement) -> list[str]:
     ]
 
 
+def _papers(s: SpoilStatement) -> list[str]:
+    notes = [
+        f"{n.note_number} ({n.form or n.state}): {n.loads} loads, {n.mass_t:,.0f} t"
+        + (f", keep until {n.keep_until}" if n.keep_until else "")
+        for n in s.notes
+    ]
+    found = [f"{f.day} {f.ticket} {f.rule}: {f.sentence}  [{f.entry_id}]" for f in s.papers]
+    declared = [
+        f"{d.declarations}, {d.stream} to {d.destination}: {d.moved_t:,.0f} t of"
+        f" {d.declared_t:,.0f} t moved ({d.percent:.1f} %). {d.warning}".rstrip()
+        for d in s.declarations
+    ]
+    ending = [
+        f"{a.name} ({a.what}) {a.number}: {a.state}"
+        + (f", {a.valid_to}" if a.valid_to else "")
+        + f"; {a.loads} loads in the period"
+        for a in s.authorisations
+    ]
+    return [
+        *_some("Notes", notes),
+        *_some("Papers that are wanting", found),
+        *_some("Declarations of re-use", declared),
+        *_some("Authorisations that end or are not known", ending),
+    ]
+
+
 def _belt(s: SpoilStatement) -> list[str]:
     events = [
         f"{r.read_at:%Y-%m-%d %H:%M} UTC {r.belt}: {r.event} at {r.totaliser_t:,.1f} t"
@@ -190,8 +218,14 @@ def _belt(s: SpoilStatement) -> list[str]:
         f"{u.day} {u.belt}: {u.stream}, {u.dug_t:,.0f} t dug, {u.lorries_t:,.0f} t by lorry"
         for u in s.unread_days
     ]
+    checks = [
+        f"{c.work_date} {c.belt} {c.method}: shown {c.shown_t:,.3f} t for {c.reference_t:,.3f} t,"
+        f" error {c.error_t:+,.3f} t, {c.verdict}  [{c.entry_id}]"
+        for c in s.checks
+    ]
     return [
         f"Belt readings in the period: {len(s.readings)}.",
         *_some("Resets, swaps, rollovers", events),
+        *_some("Checks of the belt weigher", checks),
         *_some("Days dug without a belt reading (if it stood, a reading shows it)", unread),
     ]

@@ -9,11 +9,11 @@ from itertools import pairwise
 
 from tracker.domain.balance import net
 from tracker.domain.calendar import shifts_on
-from tracker.ledger.entries import BeltReading
+from tracker.ledger.entries import BeltCheck, BeltReading
 from tracker.ledger.totals import belt_runs
 from tracker.statements.flows import Flow, flows
 from tracker.statements.frame import Frame, is_over
-from tracker.statements.spoil_shapes import ReadingLine, UnreadDay
+from tracker.statements.spoil_shapes import CheckLine, ReadingLine, UnreadDay
 
 _LOOK_BACK = timedelta(days=31)  # for the reading before, and what the belt carried of late
 
@@ -53,11 +53,42 @@ def _line(before: BeltReading | None, reading: BeltReading) -> ReadingLine:
         read_at=reading.read_at,
         work_date=reading.work_date,
         shift=reading.shift,
-        event=reading.event,
+        event="rollover" if reading.rollover_kg is not None else reading.event,
         totaliser_t=reading.totaliser_kg / 1000.0,
         run_t=None if run_kg is None else run_kg / 1000.0,
         running_h=None if reading.running_min is None else reading.running_min / 60.0,
         kwh=None if reading.energy_wh is None else reading.energy_wh / 1000.0,
+    )
+
+
+def check_lines(frame: Frame, since: date) -> tuple[CheckLine, ...]:
+    """Zero and material checks of a period, each with its error against what is allowed."""
+    entries: list[BeltCheck] = frame.ledger.current(
+        "belt_checks", known_at=frame.known_at, since=since, until=frame.as_of
+    )
+    return tuple(_checked(entry) for entry in sorted(entries, key=lambda e: e.checked_at))
+
+
+def _checked(check: BeltCheck) -> CheckLine:
+    error_kg = check.shown_kg - check.reference_kg
+    if check.allowed_kg is None:
+        verdict = "nothing stated as allowed"
+    elif abs(error_kg) > check.allowed_kg:
+        verdict = "more than is allowed"
+    else:
+        verdict = "within what is allowed"
+    return CheckLine(
+        entry_id=check.entry_id,
+        belt=check.belt,
+        checked_at=check.checked_at,
+        work_date=check.work_date,
+        method=check.method,
+        shown_t=check.shown_kg / 1000.0,
+        reference_t=check.reference_kg / 1000.0,
+        error_t=error_kg / 1000.0,
+        error_percent=100.0 * error_kg / check.reference_kg if check.reference_kg else None,
+        allowed_t=None if check.allowed_kg is None else check.allowed_kg / 1000.0,
+        verdict=verdict,
     )
 
 

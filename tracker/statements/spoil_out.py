@@ -8,9 +8,16 @@ from typing import TYPE_CHECKING
 from tracker.ledger.entries import LorryLoad
 from tracker.ledger.questions import summed
 from tracker.statements.basis import Basis
-from tracker.statements.belt import belt_readings, reading_lines, unread_days
+from tracker.statements.belt import belt_readings, check_lines, reading_lines, unread_days
 from tracker.statements.endurance import belt_endurance
 from tracker.statements.frame import Frame, basis, framed
+from tracker.statements.papers import (
+    ENDS_WITHIN_DAYS,
+    authorisation_lines,
+    declaration_lines,
+    note_lines,
+    paper_findings,
+)
 from tracker.statements.periods import first_day
 from tracker.statements.receivers import destination_lines, missing_lines
 from tracker.statements.spoil import spoil, total_of
@@ -58,9 +65,7 @@ def spoil_statement(
     with ledger.reading():
         frame = framed(ledger, as_of, known_at)
         start = first_day(frame.site.first_date, since or as_of.replace(day=1), as_of)
-        loads: list[LorryLoad] = ledger.current(
-            "lorry_loads", known_at=known_at, since=start, until=as_of
-        )
+        loads = _loads(frame, start)
         overdue = missing_receipts(frame, start)
         gaps = ticket_gaps(frame, start, as_of)
         readings = belt_readings(frame, start)
@@ -81,9 +86,22 @@ def spoil_statement(
             gaps_found=len(gaps),
             tickets=ticket_findings(frame, loads),
             chains=chain_lines(frame, loads),
+            notes=note_lines(frame, start, loads),
+            papers=paper_findings(frame, loads),
+            declarations=declaration_lines(frame),
+            authorisations=authorisation_lines(frame, loads),
             readings=reading_lines(readings, start),
+            checks=check_lines(frame, start),
             unread_days=unread_days(frame, readings, start),
         )
+
+
+def _loads(frame: Frame, since: date) -> list[LorryLoad]:
+    """The loads of the period in the order in which they left."""
+    found: list[LorryLoad] = frame.ledger.current(
+        "lorry_loads", known_at=frame.known_at, since=since, until=frame.as_of
+    )
+    return sorted(found, key=lambda load: (load.gate_out_at, load.entry_id))
 
 
 def _moved(frame: Frame, label: str, since: date) -> MovedLine:
@@ -132,6 +150,12 @@ def _basis(frame: Frame, since: date) -> Basis:
             f" load is below {100 * PART_LOAD:g} % of the usual payload; a tare strays by more than"
             f" {TARE_OFF_KG} kg from the median of at least {FEWEST_TARES} of its registration"
             " (common practice, no source).",
+            "Papers are tested on the date of each load. Of a declaration, what was weighed counts"
+            f" as moved. Authorisations are listed from {ENDS_WITHIN_DAYS} days before their end"
+            " (common practice, no source). Notes are kept two years after the last load,"
+            " consignment notes three (SI 2011/988 regulation 35; SI 2005/894: England and Wales);"
+            " elsewhere the law named in the set-up says how long: "
+            f"{frame.site.governing_law}.",
         ),
         cautions=(PAPER_CAUTION, SURCHARGE_CAUTION),
     )

@@ -111,6 +111,70 @@ class ChainLine:
     state: str
 
 
+# --- papers --------------------------------------------------------------------------------------
+@dataclass(frozen=True, slots=True)
+class NoteLine:
+    """A note that loads of the period went under, or that was valid in it; and how long to keep it.
+
+    Dates are None where the note is not on record; `keep_until` also where no law is known for it.
+    """
+
+    note_number: str
+    form: str  # transfer | season | consignment; empty where it is not on record
+    entry_id: str
+    stream: str
+    waste_code: str
+    carrier: str
+    destination: str
+    valid_from: date | None
+    valid_to: date | None
+    loads: int
+    mass_t: float
+    last_load_on: date | None
+    keep_until: date | None
+    state: str  # on record | not on record
+
+
+@dataclass(frozen=True, slots=True)
+class PaperFinding:
+    """In what the papers of a load, or of a stream to a destination, are wanting."""
+
+    rule: str
+    entry_id: str  # the load
+    day: date
+    ticket: str
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class DeclarationLine:
+    """What was moved of a stream to a destination against what was declared for re-use there."""
+
+    stream: str
+    destination: str
+    declarations: str  # all of them together
+    received_on: date  # the first
+    declared_t: float
+    moved_t: float  # since the start, as far as it was weighed
+    percent: float
+    reached_percent: int  # 0, 80, 90 or 100
+    warning: str
+
+
+@dataclass(frozen=True, slots=True)
+class AuthorisationLine:
+    """A carrier or destination whose registration ends soon, has ended or is not known."""
+
+    what: str  # carrier | destination
+    code: str
+    name: str
+    number: str
+    valid_to: date | None
+    days_left: int | None  # negative: it ended
+    loads: int  # of the period
+    state: str
+
+
 # --- belt ----------------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True)
 class ReadingLine:
@@ -121,7 +185,7 @@ class ReadingLine:
     read_at: datetime
     work_date: date
     shift: str
-    event: str
+    event: str  # reading | reset | swap | rollover
     totaliser_t: float
     run_t: float | None  # None: there was no reading before, or the count began anew
     running_h: float | None
@@ -143,6 +207,23 @@ class UnreadDay:
 
 
 @dataclass(frozen=True, slots=True)
+class CheckLine:
+    """A belt weigher checked with nothing on it, or with ground that was weighed elsewhere."""
+
+    entry_id: str
+    belt: str
+    checked_at: datetime
+    work_date: date
+    method: str  # zero | material
+    shown_t: float
+    reference_t: float
+    error_t: float
+    error_percent: float | None  # of the reference
+    allowed_t: float | None
+    verdict: str  # within what is allowed | more than is allowed | nothing stated as allowed
+
+
+@dataclass(frozen=True, slots=True)
 class SpoilStatement:
     """Where the spoil went, by what, and how whole its tickets and papers are."""
 
@@ -160,5 +241,10 @@ class SpoilStatement:
     gaps_found: int
     tickets: tuple[TicketFinding, ...]
     chains: tuple[ChainLine, ...]
+    notes: tuple[NoteLine, ...]
+    papers: tuple[PaperFinding, ...]
+    declarations: tuple[DeclarationLine, ...]
+    authorisations: tuple[AuthorisationLine, ...]
     readings: tuple[ReadingLine, ...]
+    checks: tuple[CheckLine, ...]
     unread_days: tuple[UnreadDay, ...]
