@@ -279,7 +279,7 @@ class _Stream:
         )
 
     def _survey(self, cut: Cut, flow: Flow, void_m3: float) -> SurveyedVoid:
-        u_m3 = math.hypot(cut.u_split_m3.get(self.stream.stream, 0.0), NEXT_TO_NOTHING_M3)
+        u_m3 = math.hypot(cut.u_border_m3.get(self.stream.stream, 0.0), NEXT_TO_NOTHING_M3)
         after_m3 = sum(one.bank_m3 for one in flow.dug_after)
         dug_after = None
         if after_m3 > 0.0:
@@ -289,6 +289,7 @@ class _Stream:
             cut.floor_m2.get(self.stream.stream, 0.0),
             self.u_level_m,
             dug_after,
+            cut.u_split_m3.get(self.stream.stream, 0.0),
         )
 
     def _returns(self, flow: Flow, void_m3: float) -> Amount | None:

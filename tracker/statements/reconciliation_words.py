@@ -182,11 +182,12 @@ def answer_words(bars: Mapping[str, Bar], until: date, whole: str) -> str:
     survey, weighed = bars["survey"], bars["weighed"]
     apart = weighed.bank_m3 - survey.bank_m3
     u = (weighed.u_bank_m3**2 + survey.u_bank_m3**2) ** 0.5
-    percent = f" ({100.0 * apart / survey.bank_m3:+.1f} %)" if survey.bank_m3 > 0.0 else ""
+    share = 100.0 * abs(apart) / survey.bank_m3 if survey.bank_m3 > 0.0 else None
+    percent = "" if share is None else f" ({share:.1f} %)"
     within = "within" if abs(apart) <= COVER * u else "more than"
     return (
         f"To {date_words(until)} the surveys say {number(survey.bank_m3)} m³ bank were dug{whole};"
         f" belt, lorries and heaps say {number(weighed.bank_m3)} m³:"
-        f" {number(abs(apart))} m³ {'more' if apart > 0 else 'less'}{percent}, {within} what their"
+        f" {number(abs(apart))} m³{percent} {'more' if apart > 0 else 'less'}, {within} what their"
         f" uncertainties allow (± {number(COVER * u)} m³)."
     )
