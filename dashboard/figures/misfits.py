@@ -35,7 +35,7 @@ def misfits_figure(
         y=[kinds.index(kind_of(one.source)) for one in some],
         mode="markers",
         marker={
-            "size": [4 + 4 * min(abs(one.standardised), 5.0) for one in some],
+            "size": [4 + (3 if narrow else 4) * min(abs(one.standardised), 5.0) for one in some],
             "color": [_misfit_colour(one.standardised) for one in some],
             "symbol": ["circle" if one.standardised > 0 else "circle-open" for one in some],
             "line": {"width": 1.5},

@@ -18,7 +18,13 @@ from tracker.statements.reconciliation_words import COVER
 BANK, MASS = "bank m³", "t"
 ORDER = ("survey", "returns", "weighed", "receipts", "adjusted")
 COLOURS = {"survey": theme.SURVEYED, "returns": theme.WALL, "adjusted": theme.INK}
-_PART_SHADES = {"belt": 0.0, "lorries": 0.4, "accepted": 0.55, "lorries not": 0.65, "re-used": 0.75}
+_PART_SHADES = {
+    "lorries": 0.4,
+    "accepted": 0.55,
+    "lorries not": 0.65,
+    "re-used": 0.75,
+    "heaps": 0.8,
+}
 _OF_BAR = {"survey": "survey", "dug": "survey", "returns": "returns", "receipts": "receipts"}
 _FACTORS = ("density", "bulking")
 
@@ -124,8 +130,9 @@ def _draw_bars(figure: go.Figure, bars: Sequence[Bar], unit: str) -> None:
 
 
 def _shade(part: str) -> float:
+    """How much paler a part is than ink; a belt, whatever its name, is ink."""
     found = [shade for start, shade in _PART_SHADES.items() if part.startswith(start)]
-    return found[-1] if found else 0.8
+    return found[-1] if found else 0.0
 
 
 def _draw_ends(figure: go.Figure, bars: Sequence[Bar], unit: str) -> None:
@@ -205,7 +212,7 @@ def _name(statement: ReconciliationStatement, bar: Bar) -> str:
     """Who says it; the suspect is named so in words."""
     suspect = statement.suspect
     if suspect is not None and is_suspected(bar.bar, suspect.source):
-        return f"{bar.name}<br><span style='color:{theme.BREACH_TEXT}'>suspect among them</span>"
+        return f"{bar.name}<br><span style='color:{theme.BREACH_TEXT}'>suspect</span>"
     return f"{bar.name}<br>incomplete" if bar.missing else bar.name
 
 

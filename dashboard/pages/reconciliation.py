@@ -77,18 +77,21 @@ def _controls(since: str) -> html.Div:
     units = [{"value": BANK, "label": "Bank m³"}, {"value": MASS, "label": "Tonnes"}]
     return html.Div(
         [
-            dmc.SegmentedControl(
-                id=Reconciliation.STREAM,
-                data=[{"value": ALL, "label": "All streams"}],
-                value=ALL,
-                className="segments",
-            ),
-            dmc.SegmentedControl(
-                id=Reconciliation.UNIT, data=units, value=BANK, className="segments"
+            html.Div(
+                choice(
+                    Reconciliation.STREAM,
+                    "Ground",
+                    data=[{"value": ALL, "label": "All streams"}],
+                    value=ALL,
+                ),
+                className="survey-choice",
             ),
             html.Div(
                 choice(Reconciliation.SINCE, "Since the survey of", value=since),
                 className="survey-choice",
+            ),
+            dmc.SegmentedControl(
+                id=Reconciliation.UNIT, data=units, value=BANK, className="segments"
             ),
         ],
         className="controls no-print",
@@ -209,8 +212,8 @@ def shown(
         "belts": offered["belts"],
         "belt": belt if belt in kept[1] else first_belt,
         "bar_rows": [
-            figures(statement),
             *how_sure(statement),
+            figures(statement),
             _rows("Rows behind this chart", bar_rows(statement)),
         ],
         "fit": fit(statement),

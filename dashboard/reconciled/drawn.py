@@ -11,6 +11,7 @@ from dashboard.figures.calibration import calibration_figure
 from dashboard.figures.drift import drift_figure
 from dashboard.figures.misfits import misfits_figure, misfits_summary
 from dashboard.figures.reconciliation import BANK, MASS, bars_figure, bars_summary
+from dashboard.reconciled.shown import unbroken
 from tracker.statements.reconciliation_shapes import (
     ALL,
     BeltDrift,
@@ -87,4 +88,4 @@ def first_telling(statement: ReconciliationStatement) -> tuple[str | None, str |
 
 
 def _shown(figure: go.Figure, said: str) -> dict[str, Any]:
-    return {"figure": json.loads(figure.to_json()), "said": said}
+    return {"figure": json.loads(figure.to_json()), "said": unbroken(said)}

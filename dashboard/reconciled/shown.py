@@ -31,21 +31,33 @@ from tracker.statements.reconciliation_words import COVER
 MOST_MISFITS = 40
 
 
+def unbroken(words: str) -> str:
+    """Words in which a number keeps its unit beside it.
+
+    >>> unbroken("0.3 % of 5 m³").count("\u00a0")
+    2
+    """
+    return words.replace(" %", "\u00a0%").replace(" m³", "\u00a0m³").replace("± ", "±\u00a0")
+
+
 def headline(statement: ReconciliationStatement) -> Any:
     """The answer, marked where the figures do not agree."""
-    meaning = {"agree": "done", "disagree": "breach"}.get(statement.verdict, "warning")
-    return mark(statement.headline, meaning)
+    meaning = "done" if statement.verdict == "agree" else "warning"
+    return mark(unbroken(statement.headline), meaning)
 
 
 def suspect(statement: ReconciliationStatement) -> Any:
     """Who fits least, or what would have been seen; always with what cannot be told apart."""
-    return html.P(statement.suspect_words) if statement.suspect_words else None
+    if not statement.suspect_words:
+        return None
+    said = unbroken(statement.suspect_words)
+    return html.P(mark(said, "warning") if statement.suspect else said)
 
 
 def how_sure(statement: ReconciliationStatement) -> list[Any]:
     """The test of all statements together, and what is in none of the figures."""
     words = [statement.probability_words, statement.after_words]
-    return [html.P(said) for said in words if said]
+    return [html.P(unbroken(said)) for said in words if said]
 
 
 def figures(statement: ReconciliationStatement) -> Any:

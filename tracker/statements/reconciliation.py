@@ -190,7 +190,7 @@ def _suspect_words(
         return ""
     if suspect is None:
         return seen_words(seen)
-    return f"{suspect.sentence} {not_told_words(suspect.not_told_from)}"
+    return f"{suspect.sentence} {not_told_words(suspect)}"
 
 
 def _verdict(answer: Reconciliation | None) -> str:
@@ -208,7 +208,7 @@ def _headline(held: _Held, drawn: Sequence[Bar], why: str) -> str:
     words = answer_words(whole, cut.work_date, since)
     if _verdict(held.answer) == "agree":
         return f"{words} Nothing in the records says that anybody errs."
-    return words
+    return f"{words} Period by period the records do not fit together."
 
 
 def _why_nothing(held: _Held, surveyed: bool) -> str:

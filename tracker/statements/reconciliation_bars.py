@@ -20,8 +20,8 @@ from tracker.domain.reconcile.stated import (
 )
 from tracker.statements.reconciliation_season import LORRIES, NOT_WEIGHED
 from tracker.statements.reconciliation_shapes import Bar, BarPart
+from tracker.statements.reconciliation_words import belt_name
 
-BELTS = "belt"
 NAMES = {
     "survey": "Surveys",
     "returns": "Shift returns",
@@ -149,7 +149,8 @@ def _u(one: Stated) -> float:
     survey = one.survey
     assert survey is not None, "asked of a survey"
     level_m3 = survey.plan_area_m2 * survey.u_level_m
-    return math.hypot(survey.void.u_independent_m3, level_m3, 2.0 * survey.u_split_m3)
+    of_two = math.hypot(level_m3, survey.u_split_m3) * math.sqrt(2.0)
+    return math.hypot(survey.void.u_independent_m3, of_two)
 
 
 def _gone(
@@ -183,7 +184,7 @@ def _gone(
 def _part(way: Carried, receipt: Mass | None) -> str:
     if receipt is not None:
         return "accepted by receivers"
-    return way.by if way.by in (LORRIES, NOT_WEIGHED) else f"{BELTS} {way.by}"
+    return way.by if way.by in (LORRIES, NOT_WEIGHED) else belt_name(way.by)
 
 
 def _bar(name: str, stream: str, said: Said) -> Bar:

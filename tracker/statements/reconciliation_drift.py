@@ -10,7 +10,7 @@ from tracker.domain.reconcile.stated import Season
 from tracker.errors import NotEnoughData
 from tracker.statements.reconciliation_season import LORRIES, NOT_WEIGHED
 from tracker.statements.reconciliation_shapes import BeltDrift, DriftDelay, DriftStep
-from tracker.statements.reconciliation_words import listed, period_words
+from tracker.statements.reconciliation_words import belt_name, listed, period_words
 
 SAID_DELAYS = (0.015, 0.02)
 
@@ -34,6 +34,11 @@ def _drift(season: Season, belt: str, stream: str, name: str) -> BeltDrift:
     return _shown(belt, stream, name, found, "", drift_sentence(belt, name, found))
 
 
+def _subject(belt: str, name: str) -> str:
+    words = belt_name(belt)
+    return f"{words[0].upper()}{words[1:]}, {name.lower()}"
+
+
 def _shown(
     belt: str, stream: str, name: str, found: Drift | None, missing: str, sentence: str
 ) -> BeltDrift:
@@ -41,7 +46,7 @@ def _shown(
     return BeltDrift(
         belt=belt,
         stream=stream,
-        name=f"Belt {belt}, {name.lower()}",
+        name=_subject(belt, name),
         missing=missing,
         sentence=sentence or missing,
         limit=found.limit if found else LIMIT,
@@ -67,7 +72,7 @@ def _mean_ratio(points: Sequence[DriftPoint]) -> float:
 def drift_sentence(belt: str, name: str, found: Drift) -> str:
     """What the chart says, how soon it would, and how often it is wrong."""
     count = len(found.points)
-    subject = f"Belt {belt}, {name.lower()}"
+    subject = _subject(belt, name)
     if found.alarm and found.since:
         began = [point.period for point in found.points].index(found.since)
         apart = _mean_ratio(found.points[began:]) - _mean_ratio(found.points[:began])
