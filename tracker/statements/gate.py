@@ -206,14 +206,16 @@ def _day_ahead(frame: Frame, day: date, bookings: list[GateBooking]) -> DayAhead
     of_day = [cap.movements for cap in caps if (cap.per, cap.direction) == ("day", "both")]
     window = window_words(windows)
     left, usual = g.loads_left(caps, hours), g.loads_left(caps, empty)
-    warnings = words.booking_warnings(caps, hours, window)
-    said = [(b.purpose, b.movements_in + b.movements_out) for b in bookings]
+    listed = words.purposes([(b.purpose, b.movements_in + b.movements_out) for b in bookings])
+    booked = sum(h.booked() for h in hours)
     return DayAhead(
         day=day,
         window=window,
-        booked=sum(h.booked() for h in hours),
+        booked=booked,
+        booked_for=listed,
         cap_day=of_day[0] if of_day else None,
         loads_left=left,
         loads_usual=usual,
-        sentence=" ".join((words.day_ahead(day, said, left, usual), *warnings)),
+        sentence=words.day_ahead(day, booked, listed, left, usual),
+        warnings=words.booking_warnings(caps, hours, window),
     )

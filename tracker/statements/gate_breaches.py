@@ -30,7 +30,11 @@ def gate_breaches(frame: Frame, since: date) -> tuple[GateBreach, ...]:
     """
     closed = closed_exceptions(frame.ledger, frame.known_at)
     found = [*_of_caps(frame, since, closed), *_of_windows(frame, since, closed)]
-    return tuple(sorted(found, key=lambda b: (b.day, b.about), reverse=True))
+    return tuple(sorted(found, key=_newest, reverse=True))
+
+
+def _newest(breach: GateBreach) -> tuple[date, int, str]:
+    return breach.day, 24 if breach.hour is None else breach.hour, breach.sentence
 
 
 # --- caps ----------------------------------------------------------------------------------------

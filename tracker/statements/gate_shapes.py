@@ -92,10 +92,12 @@ class DayAhead:
     day: date
     window: str
     booked: int
+    booked_for: str  # purposes with their movements
     cap_day: int | None
     loads_left: int | None  # None: no caps
     loads_usual: int | None  # with nothing booked
     sentence: str
+    warnings: tuple[str, ...]  # on what is booked
 
 
 @dataclass(frozen=True, slots=True)

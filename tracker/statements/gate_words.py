@@ -119,18 +119,25 @@ def booking_warnings(
 
 
 def day_ahead(
-    day: date, booked: Sequence[tuple[str, int]], loads_left: int | None, usual: int | None
+    day: date, booked: int, purposes: str, loads_left: int | None, usual: int | None
 ) -> str:
     """A day to come: what is booked and how many loads of spoil it leaves."""
-    by_purpose: dict[str, int] = {}
-    for purpose, movements in booked:
-        by_purpose[purpose] = by_purpose.get(purpose, 0) + movements
-    total = sum(by_purpose.values())
-    listed = ", ".join(f"{purpose} {n}" for purpose, n in by_purpose.items())
-    said = f"{date_words(day)}: {total} movements booked ({listed})."
+    said = f"{date_words(day)}: {booked} movements booked ({purposes})."
     if loads_left is None or usual is None:
         return f"{said} No cap is set up."
     return f"{said} Room for {_loads(loads_left)} of spoil instead of {usual}."
+
+
+def purposes(booked: Sequence[tuple[str, int]]) -> str:
+    """Purposes with their movements.
+
+    >>> purposes([("concrete", 40), ("steel", 6), ("concrete", 8)])
+    'concrete 48, steel 6'
+    """
+    by_purpose: dict[str, int] = {}
+    for purpose, movements in booked:
+        by_purpose[purpose] = by_purpose.get(purpose, 0) + movements
+    return ", ".join(f"{purpose} {n}" for purpose, n in by_purpose.items())
 
 
 def _sure(hour: GateHour, direction: str) -> int:
