@@ -8,7 +8,7 @@ import json
 import pytest
 from python_calamine import CalamineWorkbook
 
-NAMES = ("day", "progress", "movements", "carbon", "gate")
+NAMES = ("day", "progress", "movements", "carbon", "gate", "spoil", "balance", "exceptions")
 
 
 def words_of(name: str) -> list[str]:
@@ -48,6 +48,27 @@ def test_the_period_and_its_grain_can_be_chosen(season):
     assert season.json(*words, "--grain", "total")["lines"] == [data["total"]]
 
 
+def test_the_balance_is_parted_into_weeks_where_asked(season):
+    words = ["statement", "balance", "--as-of", "2026-11-02"]
+    data = season.json(*words, "--grain", "week")
+    assert (data["grain"], len(data["lines"]), len(data["totals"])) == ("week", 4, 2)
+    assert season.json(*words)["grain"] == "total"
+    assert "week of Mon 26 Oct 2026" in season.done(*words, "--grain", "week")
+
+
+def test_the_spoil_statement_names_what_to_look_at(season):
+    said = season.done("statement", "spoil", "--as-of", "2026-10-31", "--since", "2026-10-19")
+    for part in (
+        "Loads with no receipt: 6.",
+        "gate 4 of 2026-10-23: sent on as gate 5 to Invented tip",
+        "2026-10-22 gate 3 INV 3: not weighed, no weight on the ticket  [t3]",
+        "no_transfer_note: Waste left without a transfer note.",
+        "Resets, swaps, rollovers: 1.",
+        "belt-1: reset at 10.0 t",
+    ):
+        assert part in said
+
+
 def test_what_was_known_at_a_moment_before_the_records_is_nothing(season):
     said = season.refused("statement", "day", "--known-at", "2020-01-01T00:00")
     assert "No set-up" in said
@@ -74,6 +95,9 @@ def test_a_belts_own_carbon_gives_its_break_even(season):
         (["statement", "movements", "--since", "2026-12-01"], "swap the dates"),
         (["statement", "movements", "--since", "soon"], "--since is “soon”"),
         (["statement", "gate", "--since", "2026-12-01"], "swap the dates"),
+        (["statement", "balance", "--grain", "day"], "Grain “day” is unknown; use total, month"),
+        (["statement", "balance", "--since", "2026-12-01"], "swap the dates"),
+        (["statement", "spoil", "--since", "2026-12-01"], "swap the dates"),
         (["statement", "carbon", "--since", "2026-12-01"], "swap them"),
         (["statement", "carbon"], "in 2026"),
         (["statement", "carbon", "--factor-year", "1999"], "in 1999"),
@@ -101,6 +125,13 @@ def test_an_empty_ledger_says_what_to_do(here, name):
 def test_without_a_baseline_the_claim_is_refused(here, name):
     here.done("init", "--setup", "setup")
     assert "spoil import baseline" in here.refused("statement", name)
+
+
+def test_spoil_of_a_set_up_without_records_is_stated(here):
+    here.done("init", "--setup", "setup")
+    asked = ("--as-of", "2026-10-19")
+    assert "no spoil left the site" in here.done("statement", "spoil", *asked)
+    assert "nothing dug, nothing moved" in here.done("statement", "balance", *asked)
 
 
 @pytest.mark.parametrize("name", ["day", "progress"])

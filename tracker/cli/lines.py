@@ -6,14 +6,20 @@ from typing import Any
 
 from tracker.cli.answers import metres, table
 from tracker.cli.gate_lines import gate_lines
+from tracker.cli.reconciliation_lines import reconciliation_lines
+from tracker.cli.spoil_lines import balance_lines, spoil_lines
 from tracker.cli.survey_lines import survey_lines
+from tracker.statements.balance_shapes import BalanceStatement
 from tracker.statements.gate_shapes import GateStatement
+from tracker.statements.reconciliation_shapes import ReconciliationStatement
 from tracker.statements.shapes import (
     CarbonStatement,
     DayStatement,
+    ExceptionsStatement,
     MovementsStatement,
     ProgressStatement,
 )
+from tracker.statements.spoil_shapes import SpoilStatement
 from tracker.statements.survey_shapes import SurveyStatement
 
 
@@ -151,11 +157,23 @@ def _carbon(s: CarbonStatement) -> list[str]:
     return [s.headline, *even, "", *table(heads, rows), "", *s.editions, s.attribution]
 
 
+def _exceptions(s: ExceptionsStatement) -> list[str]:
+    rows = [[x.rule, x.severity, f"{x.count:,}", str(x.oldest), x.closes] for x in s.rules]
+    lines = [
+        f"{x.severity.upper()} {x.work_date} {x.rule}: {x.sentence} [{x.about}]" for x in s.lines
+    ]
+    return [s.headline, "", *table(["rule", "", "open", "since", "closed by"], rows), "", *lines]
+
+
 _BODIES: dict[type[Any], Any] = {
     DayStatement: _day,
+    ExceptionsStatement: _exceptions,
     ProgressStatement: _progress,
     MovementsStatement: _movements,
     CarbonStatement: _carbon,
     GateStatement: gate_lines,
     SurveyStatement: survey_lines,
+    BalanceStatement: balance_lines,
+    SpoilStatement: spoil_lines,
+    ReconciliationStatement: reconciliation_lines,
 }

@@ -7,8 +7,9 @@ from datetime import date, timedelta
 from typing import Any
 
 from tracker.domain.balance import Endurance, endurance, net
-from tracker.domain.calendar import shift_minutes
-from tracker.domain.site import Site
+from tracker.domain.calendar import caps_on, shift_minutes
+from tracker.domain.gate import MOVEMENTS_PER_LOAD
+from tracker.domain.site import BOTH_WAYS, Site
 from tracker.errors import NotEnoughData
 from tracker.ledger.questions import summed
 from tracker.statements.balance_shapes import EnduranceView, HeapLine, StreamRate
@@ -17,7 +18,12 @@ from tracker.statements.frame import Frame
 from tracker.statements.spoil import usual_payload_t
 
 RATE_DAYS = 14  # over which the rate of digging is taken; common practice, no source
-GATE_MEASURES = ("movements", "other_movements")
+# What passes the gate under a cap, by its direction: spoil and all other traffic.
+_PASSED = {
+    BOTH_WAYS: ("movements", "other_movements"),
+    "in": ("moves_in", "other_in"),
+    "out": ("moves_out", "other_out"),
+}
 
 
 def belt_endurance(
@@ -88,22 +94,19 @@ def _lorry_rate(
     The movements that the gate sees on a worked day as it is are taken off. Each load carries the
     least that any vehicle of the set-up usually carries of any of the streams.
     """
-    caps, days = frame.site.caps, {day for day, _ in worked}
+    caps, days = caps_on(frame.site, frame.as_of), {day for day, _ in worked}
     if not caps or not days or not streams:
         return None
     hours_a_day = sum(worked.values()) / len(days)
-    used = sum(
-        summed(
-            frame.ledger, GATE_MEASURES, since=since, until=frame.as_of, known_at=frame.known_at
-        ).values()
-    ) / len(days)
-    left_an_hour = min(
-        (cap.movements - used) / hours_a_day
-        if cap.per == "day"
-        else cap.movements - used / hours_a_day
-        for cap in caps
-    )
-    return max(0.0, left_an_hour) / 2.0 * _least_load_m3(frame.site, streams)
+    asked: dict[str, Any] = {"since": since, "until": frame.as_of, "known_at": frame.known_at}
+    loads_an_hour = []
+    for cap in caps:
+        passed = summed(frame.ledger, _PASSED[cap.direction], **asked)
+        used_an_hour = sum(passed.values()) / len(days) / hours_a_day
+        allowed_an_hour = cap.movements / (hours_a_day if cap.per == "day" else 1.0)
+        passes = MOVEMENTS_PER_LOAD if cap.direction == BOTH_WAYS else 1
+        loads_an_hour.append(max(0.0, allowed_an_hour - used_an_hour) / passes)
+    return min(loads_an_hour) * _least_load_m3(frame.site, streams)
 
 
 def _least_load_m3(site: Site, streams: Sequence[str]) -> float:

@@ -123,7 +123,6 @@ def open_outside(frame: Frame) -> list[OpenException]:
     return [
         OpenException(
             rule=OUTSIDE_WINDOW,
-            severity="warning",
             about=entry.entry_id,
             kind=entry.KIND,
             work_date=entry.gate_date,
