@@ -60,9 +60,15 @@ def gate_statement(
         found = [(g.cap_standing(cap, hours), g.forecast(cap, hours)) for cap in caps]
         window = window_words(gate_windows(frame.site, as_of))
         left = g.loads_left(caps, hours)
+        headline = words.headline(as_of, [one for one, _ in found], hours, window, left)
+        ahead = [
+            _day_ahead(frame, day, booked)
+            for day, booked in sorted(bookings.items())
+            if day > as_of
+        ]
         return GateStatement(
             basis=basis(frame, start, cautions=(GATE_CAUTION,)),
-            headline=words.headline(as_of, [one for one, _ in found], hours, window, left),
+            headline=f"{headline} {_tomorrow(frame, hours, ahead)}".strip(),
             since=start,
             at=_at(frame),
             gate_window=window,
@@ -76,12 +82,15 @@ def gate_statement(
             forecast=_forecast(caps, found, hours),
             warnings=words.booking_warnings(caps, hours, window),
             breaches=gate_breaches(frame, start),
-            ahead=tuple(
-                _day_ahead(frame, day, booked)
-                for day, booked in sorted(bookings.items())
-                if day > as_of
-            ),
+            ahead=tuple(ahead),
         )
+
+
+def _tomorrow(frame: Frame, hours: tuple[g.GateHour, ...], ahead: list[DayAhead]) -> str:
+    """What is booked for the day after, once the gate opens no more on this one."""
+    closed = not any(h.open_left_min for h in hours)
+    next_day = frame.as_of + timedelta(days=1)
+    return next((d.sentence for d in ahead if closed and d.day == next_day), "")
 
 
 def _start(frame: Frame, since: date | None) -> date:
@@ -177,7 +186,8 @@ def _cap_line(
 ) -> GateCapLine:
     cap = standing.cap
     counted = [h for h in hours if standing.hour in (None, h.hour)]
-    said = (words.standing_sentence(standing), words.forecast_sentence(cap, forecast))
+    is_open = any(h.open_left_min for h in hours)
+    said = (words.standing_sentence(standing, is_open), words.forecast_sentence(cap, forecast))
     return GateCapLine(
         per=cap.per,
         direction=cap.direction,

@@ -28,7 +28,7 @@ def headline(
         return f"{said} Stop lorries and ask the site manager." if is_open else said
     parts = [_opening(hours, window)]
     if of_day:
-        parts.append(standing_sentence(of_day[0]))
+        parts.append(standing_sentence(of_day[0], is_open))
     else:
         parts.append(f"{sum(h.used() for h in hours)} movements; no cap a day is set up.")
     if loads_left is not None and is_open:
@@ -46,13 +46,13 @@ def _opening(hours: Sequence[GateHour], window: str) -> str:
     return ""
 
 
-def standing_sentence(standing: CapStanding) -> str:
-    """What is used, booked and left under a cap."""
+def standing_sentence(standing: CapStanding, is_open: bool) -> str:
+    """What is used, booked and left under a cap; whether the gate still opens on this day."""
     hour = "" if standing.hour is None else f"{_hour(standing.hour)}: "
     way = "" if standing.cap.direction == BOTH_WAYS else f" {standing.cap.direction}"
     booked = f", {standing.awaited} more booked" if standing.awaited else ""
     left = (
-        f"{standing.left} left"
+        f"{standing.left} {'left' if is_open else 'not used'}"
         if standing.left >= 0
         else f"{-standing.left} more than {cap_words(standing.cap)}"
     )
