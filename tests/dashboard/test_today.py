@@ -10,7 +10,7 @@ from tracker.errors import InputError
 from tracker.recording.demo import DEMO_DAY
 from tracker.recording.entry import close_exception
 from tracker.statements import day_statement
-from tracker.statements.shapes import HourLine
+from tracker.statements.gate_shapes import HourLine
 
 
 @pytest.fixture

@@ -9,6 +9,17 @@ from tracker.statements.basis import Basis
 
 
 @dataclass(frozen=True, slots=True)
+class HourLine:
+    """Movements through the gate in one local hour of the day: lorries with spoil, all others."""
+
+    hour: int
+    movements_in: int
+    movements_out: int
+    other_in: int = 0
+    other_out: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class GateOpening:
     """A window of the day, in hours of the local clock: 7.5 is 07:30."""
 
