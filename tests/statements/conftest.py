@@ -17,6 +17,7 @@ from tracker.statements import (
     carbon_statement,
     day_statement,
     exceptions_statement,
+    gate_statement,
     movements_statement,
     progress_statement,
 )
@@ -41,6 +42,7 @@ STATEMENTS: dict[str, Callable[..., Any]] = {
     "movements in total": lambda book, on, **k: movements_statement(book, on, grain="total", **k),
     "carbon": lambda book, on, **k: carbon_statement(book, on, factor_year=2025, **k),
     "exceptions": exceptions_statement,
+    "gate": gate_statement,
 }
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import csv
 import json
 from datetime import UTC, date, datetime
+from importlib import resources
 
 import pytest
 
@@ -393,3 +395,25 @@ def test_the_day_counts_other_traffic_apart_from_spoil(gate, clock):
     assert (made.movements, made.other_movements, made.booked_movements) == (8, 4, 4)
     nine = next(h for h in made.hours if h.hour == 9)
     assert (nine.movements_in, nine.other_in, nine.other_out) == (0, 2, 2)
+
+
+def test_the_hours_of_the_demonstration_are_its_tickets_and_its_other_traffic(demo):
+    """Counted again from the files of the invented site, for each day of a week with a pour."""
+    for n in range(19, 25):
+        day = f"2026-10-{n}"
+        made = gate_statement(demo, date(2026, 10, n))
+        tickets = [t for t in rows_of("loads") if not t["reconsigned_from"]]
+        ins = sum((t["gate_in_at"] or t["gate_out_at"])[:10] == day for t in tickets)
+        outs = sum(t["gate_out_at"][:10] == day for t in tickets)
+        other = [t for t in rows_of("traffic") if t["passed_at"][:10] == day]
+        ways = {"both": 2, "in": 1, "out": 1}
+        assert sum(h.spoil_in for h in made.hours) == ins
+        assert sum(h.spoil_out for h in made.hours) == outs
+        assert sum(h.movements for h in made.hours) == ins + outs + sum(
+            ways[t["direction"]] * int(t["vehicles"]) for t in other
+        )
+
+
+def rows_of(name: str) -> list[dict[str, str]]:
+    file = resources.files("data_demo") / "records" / f"{name}.csv"
+    return list(csv.DictReader(file.read_text("utf-8").splitlines()))
