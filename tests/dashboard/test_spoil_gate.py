@@ -25,11 +25,23 @@ from tracker.statements.gate_shapes import (
 DAY = date(2026, 10, 27)
 
 
-def hour(number, spoil=4, other=0, awaited=0, left=10):
+def hour(number, spoil=4, other=0, awaited=0, left=10, over=False):
     stage = "over" if number < 11 else "running" if number == 11 else "ahead"
     half = spoil // 2
     return GateHourLine(
-        number, stage, half, spoil - half, other, 0, awaited, 0, awaited, spoil + other, 60, left
+        number,
+        stage,
+        half,
+        spoil - half,
+        other,
+        0,
+        awaited,
+        0,
+        awaited,
+        spoil + other,
+        60,
+        left,
+        over,
     )
 
 
@@ -56,7 +68,7 @@ STATEMENT = GateStatement(
     windows=(GateOpening(7.5, 18.5),),
     hours=(
         *(hour(n) for n in range(7, 9)),
-        hour(9, spoil=12, other=6, left=-2),
+        hour(9, spoil=12, other=6, left=-2, over=True),
         hour(10, other=4),
         hour(11),
         *(hour(n, spoil=0, awaited=5) for n in range(12, 19)),

@@ -150,11 +150,9 @@ def _matters(hour: g.GateHour) -> bool:
 
 
 def _hour_line(hour: g.GateHour, caps: tuple[MovementCap, ...]) -> GateHourLine:
-    left = [
-        cap.movements - hour.used(cap.direction) - hour.awaited(cap.direction)
-        for cap in caps
-        if cap.per == "hour"
-    ]
+    of_an_hour = [cap for cap in caps if cap.per == "hour"]
+    room = [cap.movements - hour.used(cap.direction) for cap in of_an_hour]
+    left = [n - hour.awaited(cap.direction) for n, cap in zip(room, of_an_hour, strict=True)]
     return GateHourLine(
         hour=hour.hour,
         stage=hour.stage,
@@ -168,6 +166,7 @@ def _hour_line(hour: g.GateHour, caps: tuple[MovementCap, ...]) -> GateHourLine:
         movements=hour.used(),
         open_min=hour.open_gone_min + hour.open_left_min,
         left=min(left, default=None),
+        over_cap=any(n < 0 for n in room),
     )
 
 

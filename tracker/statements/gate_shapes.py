@@ -43,6 +43,7 @@ class GateHourLine:
     movements: int  # spoil and other, both ways
     open_min: int  # how long the gate is open in this hour
     left: int | None  # under the caps of an hour, after what is awaited; None where there are none
+    over_cap: bool  # more passed than a cap of an hour allows
 
 
 @dataclass(frozen=True, slots=True)
