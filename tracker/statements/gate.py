@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from tracker.domain import gate as g
 from tracker.domain.calendar import caps_on, gate_windows, local_time, window_words
-from tracker.domain.site import MovementCap
+from tracker.domain.site import MovementCap, Site
 from tracker.errors import InputError
 from tracker.ledger.entries import GateBooking
 from tracker.ledger.questions import summed
@@ -76,6 +76,7 @@ def gate_statement(
                 GateOpening(_hours_past_midnight(opens), _hours_past_midnight(closes))
                 for opens, closes in gate_windows(frame.site, as_of)
             ),
+            permissions=_permissions(frame.site, as_of),
             hours=tuple(_hour_line(hour, caps) for hour in hours if _matters(hour)),
             caps=tuple(_cap_line(*one, hours) for one in found),
             loads_left=left,
@@ -84,6 +85,12 @@ def gate_statement(
             breaches=gate_breaches(frame, start),
             ahead=tuple(ahead),
         )
+
+
+def _permissions(site: Site, day: date) -> tuple[str, ...]:
+    """The references of the permissions that hold on a day, each once."""
+    held = (leave.reference for leave in site.gate_permissions if leave.holds_on(day))
+    return tuple(dict.fromkeys(held))
 
 
 def _tomorrow(frame: Frame, hours: tuple[g.GateHour, ...], ahead: list[DayAhead]) -> str:
@@ -225,6 +232,11 @@ def _day_ahead(frame: Frame, day: date, bookings: list[GateBooking]) -> DayAhead
         cap_day=of_day[0] if of_day else None,
         loads_left=left,
         loads_usual=usual,
-        sentence=words.day_ahead(day, booked, listed, left, usual),
+        sentence=" ".join(
+            (
+                words.day_ahead(day, booked, listed, left, usual),
+                *words.permission_sentences(_permissions(site, day)),
+            )
+        ),
         warnings=words.booking_warnings(caps, hours, window),
     )
