@@ -1,0 +1,1 @@
+"""What the page Spoil out shows and writes."""
