@@ -50,6 +50,12 @@ class Today(StrEnum):
     CLOSE_SAVE = "today-close-save"
 
 
+class SpoilGate(StrEnum):
+    """The gate, on the page Spoil out."""
+
+    HOURS = "spoil-gate-hours"
+
+
 class DigReturn(StrEnum):
     """Dig return: what a shift did."""
 

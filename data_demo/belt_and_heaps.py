@@ -9,10 +9,12 @@ from data_demo.dig import TRUE_DENSITY_T_PER_M3, TRUE_LOOSE_PER_BANK
 from data_demo.season import (
     BELT_START,
     CLOCK_CHANGE_NIGHT,
+    HOLIDAYS,
     SHIFT_MINUTES,
     TOTALISER_RESET_AT,
     TOTALISER_RESET_SHIFT,
     Shift,
+    belt_runs,
 )
 from data_demo.site_tables import CLAY, GRAVEL, Row
 from data_demo.spoil import STREAMS, SpoilFlow
@@ -23,6 +25,13 @@ DRIFT_AT_RESET = 0.015  # the weigher reads high by this much just before it is 
 OPENING_TOTALISER_T = 412.6  # test runs before the first spoil
 BAY, WALL_SIDE = "H1 loading bay", "H2 beside the wall"
 WALL_HEAP_LIMIT_M3 = 160.0
+TRUE_COMPACTED_PER_BANK = 0.87  # of the gravel as rolled
+ZERO_ALLOWED_T = 0.15
+ZERO_AFTER_OUTAGE = {date(2026, 7, 27): 0.31}  # spoil had caked on the idlers
+MATERIAL_CHECKS = (
+    (datetime.fromisoformat("2026-08-07T10:20"), 38.52),
+    (datetime.fromisoformat("2026-08-12T09:40"), 38.36),
+)
 
 
 def _reading(shift: Shift, read_at: str, stream: str, totaliser_t: float) -> Row:
@@ -41,13 +50,17 @@ def _reading(shift: Shift, read_at: str, stream: str, totaliser_t: float) -> Row
     }
 
 
+def _drift(day: date) -> float:
+    """By what share the weigher reads high: more and more until it is recalibrated."""
+    if day >= TOTALISER_RESET_AT.date():
+        return 0.0
+    days = (TOTALISER_RESET_AT.date() - BELT_START).days
+    return DRIFT_AT_RESET * (day - BELT_START).days / days
+
+
 def _weigher(rng: Random, day: date) -> float:
-    """What the weigher shows per true tonne: a slow drift until it is recalibrated, and scatter."""
-    drift = 0.0
-    if day < TOTALISER_RESET_AT.date():
-        days = (TOTALISER_RESET_AT.date() - BELT_START).days
-        drift = DRIFT_AT_RESET * (day - BELT_START).days / days
-    return (1.0 + drift) * rng.gauss(1.0, 0.008)
+    """What the weigher shows per true tonne: its drift, and scatter."""
+    return (1.0 + _drift(day)) * rng.gauss(1.0, 0.008)
 
 
 def _stamps(rng: Random, shift: Shift, count: int) -> list[str]:
@@ -93,6 +106,60 @@ def belt_table(rng: Random, flow: SpoilFlow) -> list[Row]:
             if rng.random() > 0.1:
                 row["energy_kwh"] = f"{energy_kwh:.0f}"
             rows.append(row)
+    return rows
+
+
+def belt_checks_table(rng: Random) -> list[Row]:
+    """The empty belt once a week, and two known masses, before and after the recalibration."""
+    days = [BELT_START + timedelta(days=7 * week) for week in range(22)]
+    days = [day + timedelta(days=day in HOLIDAYS) for day in days]
+    rows = []
+    for day in days:
+        if belt_runs(day):
+            shown_t = ZERO_AFTER_OUTAGE.get(day, rng.gauss(0.0, 0.045))
+            rows.append(_check(datetime.combine(day, time(6, 30)), "zero", shown_t, minutes=20))
+    for checked_at, reference_t in MATERIAL_CHECKS:
+        shown_t = reference_t * (1.0 + _drift(checked_at.date()) + rng.uniform(-0.0005, 0.001))
+        rows.append(_check(checked_at, "material", shown_t, reference_t=reference_t, minutes=11))
+    return sorted(rows, key=lambda row: row["checked_at"])
+
+
+def _check(
+    checked_at: datetime, method: str, shown_t: float, *, minutes: int, reference_t: float = 0.0
+) -> Row:
+    allowed_t = 0.005 * reference_t if reference_t else ZERO_ALLOWED_T
+    return {
+        "checked_at": checked_at.isoformat(timespec="minutes"),
+        "belt": "BELT1",
+        "method": method,
+        "shown_t": f"{shown_t:.2f}",
+        "reference_t": f"{reference_t:.2f}" if reference_t else "",
+        "running_min": str(minutes),
+        "allowed_t": f"{allowed_t:.2f}",
+        "note": "ground of two lorries, weighed on the weighbridge" if reference_t else "",
+    }
+
+
+def reuse_table(rng: Random, flow: SpoilFlow) -> list[Row]:
+    """The gravel placed as a piling mat: weighed on the first day, then surveyed in place."""
+    placed_t: dict[date, float] = {}
+    for load in flow.loads:
+        if load.placed:
+            placed_t[load.day] = placed_t.get(load.day, 0.0) + load.net_t
+    rows: list[Row] = []
+    for day, mass_t in placed_t.items():
+        weighed = not rows
+        mat_m3 = mass_t / TRUE_DENSITY_T_PER_M3[GRAVEL] * TRUE_COMPACTED_PER_BANK
+        rows.append(
+            {
+                "placed_at": datetime.combine(day, time(18)).isoformat(timespec="minutes"),
+                "stream": GRAVEL,
+                "location": "piling mat around the shaft",
+                "basis": "weighed" if weighed else "compacted",
+                "compacted_m3": "" if weighed else f"{mat_m3 * rng.gauss(1.0, 0.02):.1f}",
+                "mass_t": f"{mass_t:.1f}" if weighed else "",
+            }
+        )
     return rows
 
 

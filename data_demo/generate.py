@@ -11,10 +11,18 @@ from collections.abc import Sequence
 from pathlib import Path
 from random import Random
 
-from data_demo.belt_and_heaps import belt_table, stock_table
+from data_demo.belt_and_heaps import belt_checks_table, belt_table, reuse_table, stock_table
 from data_demo.dig import dug_ground
+from data_demo.gate import bookings_table, traffic_table
 from data_demo.late_and_receipts import late_table, part_late, receipts_table
-from data_demo.others_say import baseline_table, closures_table, holds_table, surveys_table
+from data_demo.others_say import (
+    baseline_table,
+    closures_table,
+    holds_table,
+    surveys_table,
+    weekly_surveys_table,
+)
+from data_demo.papers import declarations_table, notes_table
 from data_demo.returns import returns_table
 from data_demo.scans import point_tables, survey_files_table
 from data_demo.season import SEED
@@ -41,11 +49,25 @@ def record_tables() -> dict[str, list[Row]]:
         "loads_late": late_table(subject_random("untidy"), on_time, late),
         "stock": stock_table(subject_random("stock"), flow),
         "holds": holds_table(),
-        "surveys": surveys_table(subject_random("surveys"), slices),
+        "surveys": _by_time(
+            surveys_table(subject_random("surveys"), slices),
+            weekly_surveys_table(subject_random("weekly surveys"), slices),
+        ),
         "receipts": receipts_table(subject_random("receipts"), tickets),
         "baseline": baseline_table(),
         "closures": closures_table(),
+        "notes": notes_table(tickets),
+        "declarations": declarations_table(),
+        "reuse": reuse_table(subject_random("reuse"), flow),
+        "belt_checks": belt_checks_table(subject_random("belt checks")),
+        "traffic": traffic_table(subject_random("traffic"), tickets),
+        "bookings": bookings_table(),
     }
+
+
+def _by_time(scans: list[Row], weekly: list[Row]) -> list[Row]:
+    rows = [*(row | {"note": ""} for row in scans), *weekly]
+    return sorted(rows, key=lambda row: (row["surveyed_at"], row["zone"]))
 
 
 def survey_tables() -> dict[str, list[Row]]:

@@ -2,14 +2,33 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime, time, timedelta
 from random import Random
 
 from data_demo.dig import Slice
-from data_demo.season import BREACH_CLOSED_ID, SURVEYS, hold_decisions
-from data_demo.site_tables import BOX_ZONES, OPENS, VEHICLE, ZONES, Row, design_stages
+from data_demo.floors import standing
+from data_demo.season import (
+    BREACH_CLOSED_ID,
+    FIRST_DAY,
+    LAST_DAY,
+    SURVEYS,
+    hold_decisions,
+    hold_status,
+)
+from data_demo.site_tables import (
+    BOX_ZONES,
+    GROUND_LEVEL_M,
+    OPENS,
+    VEHICLE,
+    ZONES,
+    Row,
+    design_stages,
+    plan_area,
+)
 
 COORDINATOR = "temporary works coordinator"
+LEVEL_ERROR_M, OWN_ERROR_M = 0.005, 0.008  # of one week's instrument; of one zone's floor
+FENCED = ("B", date(2026, 6, 20))  # the over-dug strip of zone B, filled two days later
 
 
 def _hold(
@@ -74,6 +93,55 @@ def surveys_table(rng: Random, slices: list[Slice]) -> list[Row]:
                 }
             )
     return [row for row in rows if row["zone"] not in BOX_ZONES]
+
+
+def weekly_surveys_table(rng: Random, slices: list[Slice]) -> list[Row]:
+    """Deepest point and bank volume to date of every zone begun, on Saturdays without `SURVEYS`."""
+    others = [surveyed_at.date() for _, surveyed_at in SURVEYS]
+    days = [FIRST_DAY + timedelta(days=n) for n in range((LAST_DAY - FIRST_DAY).days)]
+    rows = []
+    for day in days:
+        if day.weekday() == 5 and day not in others:
+            rows += _weekly_rows(rng, slices, datetime.combine(day, time(10)))
+    return rows
+
+
+def _weekly_rows(rng: Random, slices: list[Slice], surveyed_at: datetime) -> list[Row]:
+    rows = []
+    day = surveyed_at.date()
+    week_error_m = rng.gauss(0.0, LEVEL_ERROR_M)
+    for stand in (standing(slices, zone, surveyed_at) for zone in ZONES):
+        zone = stand.zone
+        if not stand.opened:
+            continue
+        mean_m = stand.mean_m + week_error_m + rng.gauss(0.0, OWN_ERROR_M)
+        dug_bank_m3 = (GROUND_LEVEL_M[zone] - mean_m) * plan_area(zone)
+        # A stage suspended since it was released permits nothing, and the floor was clear of it.
+        deepest_m = max(stand.lowest_m, _permitted_m(zone, day))
+        lowest_m = max(deepest_m, min(mean_m, deepest_m + rng.randrange(0, 25, 5) / 1000))
+        fenced = "fenced strip along the south wall not entered" if (zone, day) == FENCED else ""
+        rows.append(
+            {
+                "survey": f"W{day:%G-%V}",
+                "surveyed_at": surveyed_at.isoformat(timespec="minutes"),
+                "zone": zone,
+                "lowest_level_m": f"{lowest_m:.3f}",
+                "dug_bank_m3": f"{dug_bank_m3:.1f}",
+                "method": "total station",
+                "note": fenced,
+            }
+        )
+    return rows
+
+
+def _permitted_m(zone: str, day: date) -> float:
+    """The design level of the deepest stage released without a gap by the end of a date [m]."""
+    permitted_m = GROUND_LEVEL_M[zone]
+    for stage, (level_m, _, _) in enumerate(design_stages(zone), start=1):
+        if hold_status(zone, stage, day) != "released":
+            break
+        permitted_m = level_m
+    return permitted_m
 
 
 def closures_table() -> list[Row]:

@@ -57,6 +57,52 @@ OVERDIGS = {  # zone, stage -> lowest level reported on its last shift [m]
 SHIFT_MINUTES = {"day": 720, "night": 720, "weekend": 480}
 
 
+@dataclass(frozen=True, slots=True)
+class Pour:
+    """Concrete booked for a day: how many mixers of 8 m3, over how many hours from eight."""
+
+    booking: str
+    day: date
+    lorries: int
+    hours: int
+
+
+POURS = (
+    Pour("POUR-S-COLLAR", date(2026, 7, 13), 42, 8),
+    Pour("POUR-S-RING2", date(2026, 8, 6), 26, 7),
+    Pour("POUR-S-RING3", date(2026, 9, 10), 26, 7),
+    Pour("POUR-A-SLAB-WEST", date(2026, 10, 14), 54, 9),  # 432 m2 accepted, a metre thick
+    Pour("POUR-S-RING4", date(2026, 10, 15), 26, 7),
+    Pour("POUR-A-SLAB-EAST", date(2026, 10, 29), 36, 8),  # to come: not accepted yet
+)
+# Steel for props and walers: lorries a day. On 24 July and 27 August, when clay went by road, the
+# haulage coordinator had left no room for them, and the day went a little above its cap.
+STEEL_DAYS = {
+    date.fromisoformat(f"2026-{day}"): lorries
+    for day, lorries in (
+        *(("04-17", 4), ("04-20", 5), ("05-01", 4), ("05-05", 5), ("05-18", 4), ("05-29", 5)),
+        *(("06-08", 4), ("06-09", 4), ("06-22", 6), ("06-23", 5), ("07-06", 6), ("07-24", 2)),
+        *(("08-03", 6), ("08-04", 5), ("08-20", 6), ("08-27", 5), ("09-01", 6), ("09-02", 5)),
+        *(("09-28", 6), ("09-29", 6), ("10-12", 4), ("10-27", 5)),
+    )
+}
+PLANT_MOVES = {  # low loaders with excavators, cranes and the belt's parts
+    date.fromisoformat(f"2026-{day}"): vehicles
+    for day, vehicles in (
+        *(("04-07", 4), ("05-05", 2), ("05-27", 3), ("05-29", 3), ("07-03", 2), ("07-27", 1)),
+        *(("08-17", 2), ("09-25", 2), ("10-26", 1)),
+    )
+}
+# Booked beside the pours for the last day and those to come: name, day, hours, purpose, vehicles.
+BOOKED_AHEAD = (
+    ("STEEL-E-27", date(2026, 10, 27), (13, 16), "steel", 5),
+    ("STEEL-E-28", date(2026, 10, 28), (9, 12), "steel", 6),
+    ("PLANT-S-28", date(2026, 10, 28), (13, 15), "plant", 1),
+    ("STORES-30", date(2026, 10, 30), (8, 17), "stores", 9),
+    ("CRANE-30", date(2026, 10, 30), (10, 12), "plant", 4),
+)
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class Shift:
     """A shift of the season; sorts by date, then day before night before weekend."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from random import Random
 
@@ -22,6 +22,8 @@ BELT_CAPACITY_T = 1500.0  # in one shift
 MEAN_NET_T, FULLEST_LOAD_T = 19.25, 28.0
 CLAY_SHARE_BY_LORRY = 0.12  # from the day on which the barge berth had to be shared
 BERTH_SHARED_FROM = date(2026, 9, 1)
+# Gravel loads that were tipped on site as a piling mat around the shaft, and so never left.
+PLACED_LOADS = {date(2026, 5, 12): 12, date(2026, 5, 14): 12, date(2026, 5, 15): 12}
 LOADS_A_DAY = {date(2026, 7, 21): 44, date(2026, 7, 22): 62, date(2026, 8, 26): 61}  # cap: 60
 MOST_LOADS, MOST_LOADS_SATURDAY, ARTIC_DAY = 59, 26, date(2026, 5, 21)
 
@@ -48,6 +50,7 @@ class LoadedLorry:
     zone: str
     net_t: float
     vehicle: str
+    placed: bool = False  # on site, so that it never passed the gate
 
 
 @dataclass(slots=True)
@@ -104,7 +107,13 @@ def _send_lorries(rng: Random, heaps: Heaps, day: date) -> list[LoadedLorry]:
             heaps.by_lorry_t[stream] -= net_t
             vehicle = "artic_44" if artic else "rigid_32"
             loads.append(LoadedLorry(day, stream, heaps.zone[stream], net_t, vehicle))
-    return loads
+    return _with_placed(loads, PLACED_LOADS.get(day, 0))
+
+
+def _with_placed(loads: list[LoadedLorry], count: int) -> list[LoadedLorry]:
+    """The loads of a day, its first gravel loads marked as placed on site."""
+    gravel = [load for load in loads if load.stream == GRAVEL][:count]
+    return [replace(load, placed=True) if load in gravel else load for load in loads]
 
 
 def _run_belt(rng: Random, heaps: Heaps, shift: Shift) -> list[tuple[Shift, str, float]]:

@@ -22,7 +22,12 @@ CYCLE_MIN = {
     "R-LORRY-GRAVEL": 85,
     "R-LORRY-CLAY": 180,
 }
-NOTE_CODES = {MADE_GROUND: "MG", GRAVEL: "GR", CLAY: "CL"}
+NOTES = {  # a season note a month for waste, a delivery note a month for re-used gravel
+    "R-LORRY-MG": ("WTN", "MG"),
+    "R-LORRY-LANDFILL": ("WTN", "LF"),
+    "R-LORRY-GRAVEL": ("DN", "GR"),
+    "R-LORRY-CLAY": ("WTN", "CL"),
+}
 WEEKDAY_WINDOW, SATURDAY_WINDOW = (time(7, 30), time(18, 30)), (time(8, 0), time(13, 0))
 RIGIDS, ARTICS = 34, 3
 REJECTED_DAYS = (date(2026, 4, 22), date(2026, 5, 13), date(2026, 5, 27))
@@ -72,10 +77,10 @@ def _carrier(registration: str) -> str:
     return "carrier_2" if registration[-1] in "369" else "carrier_1"
 
 
-def _transfer_note(stream: str, carrier: str, day: date) -> str:
-    """A season note a month for waste, a delivery note a month for re-used gravel."""
-    kind = "DN" if stream == GRAVEL else "WTN"
-    return f"{kind}-{day:%Y-%m}-{NOTE_CODES[stream]}-{carrier[-1]}"
+def _transfer_note(route: str, carrier: str, day: date) -> str:
+    """The note of a month, a carrier and a destination."""
+    kind, code = NOTES[route]
+    return f"{kind}-{day:%Y-%m}-{code}-{carrier[-1]}"
 
 
 def _weights(rng: Random, load: LoadedLorry, registration: str) -> Row:
@@ -115,7 +120,7 @@ def _ticket(rng: Random, load: LoadedLorry, at: tuple[datetime, datetime], lorri
         **_weights(rng, load, registration),
         "outcome": "accepted",
         "reconsigned_from": "",
-        "transfer_note": _transfer_note(load.stream, carrier, load.day),
+        "transfer_note": _transfer_note(route, carrier, load.day),
         "note": "",
     }
     if WEIGHBRIDGE_OUT[0] <= at[1] <= WEIGHBRIDGE_OUT[1]:
@@ -135,6 +140,7 @@ def _sent_on(rejected: Row) -> Row:
         "gate_in_at": back.isoformat(timespec="minutes"),
         "gate_out_at": out.isoformat(timespec="minutes"),
         "route": LANDFILL_ROUTE,
+        "transfer_note": _transfer_note(LANDFILL_ROUTE, rejected["carrier"], left.date()),
         "outcome": "accepted",
         "reconsigned_from": "rejected this day",
         "note": "carries on the load rejected by the recovery yard",
@@ -182,6 +188,8 @@ def tickets_table(rng: Random, flow: SpoilFlow) -> list[Row]:
         lorries = Lorries()
         times = _gate_times(rng, day, len(loads))
         today = [_ticket(rng, load, at, lorries) for load, at in zip(loads, times, strict=True)]
+        # Loads placed on site are drawn with the others, so that these stay as they were.
+        today = [t for t, load in zip(today, loads, strict=True) if not load.placed]
         if day in OVERLOADED_KG:
             _overload_one(today, OVERLOADED_KG[day])
         tickets += _reject_one(today) if day in REJECTED_DAYS else today

@@ -36,12 +36,12 @@ from dashboard.controls import (
     register_exports,
 )
 from dashboard.desk import Desk
-from dashboard.figures.day import hours_figure, hours_summary
+from dashboard.figures.day import hours_figure, hours_summary, movements_of
 from dashboard.ids import Shell, Today
 from tracker.errors import InputError
 from tracker.recording.entry import close_exception
 from tracker.statements import day_statement
-from tracker.statements.shapes import DayStatement, HourLine, OpenException, ShiftLine
+from tracker.statements.shapes import DayStatement, OpenException, ShiftLine
 
 PATH, NAME, SHORT = "/", "Today", "Today"
 DATES = DateIds(Today.DATE, Today.TO_TODAY, Today.TO_YESTERDAY, Today.EARLIER, Today.LATER)
@@ -276,7 +276,7 @@ def figures(statement: DayStatement) -> html.Dl:
     received = sum(s.state in ("received", "nil") for s in day)
     due = sum(s.state == "due" for s in day)
     late = sum(s.state == "missing" for s in lines)
-    busiest = max((in_and_out(h) for h in statement.hours), default=0)
+    busiest = max((movements_of(h) for h in statement.hours), default=0)
     gone = f"{statement.loads} loads, 2 movements each"
     return key_figures(
         [
@@ -287,8 +287,8 @@ def figures(statement: DayStatement) -> html.Dl:
             ),
             (
                 "Movements, this day",
-                of_cap(statement.movements, statement.cap_day),
-                f"gate {statement.gate_window}",
+                of_cap(statement.movements + statement.other_movements, statement.cap_day),
+                gate_words(statement),
             ),
             ("Busiest hour", of_cap(busiest, statement.cap_hour), "movements through the gate"),
             (
@@ -300,6 +300,17 @@ def figures(statement: DayStatement) -> html.Dl:
             ("By lorry", theme.number(statement.lorry_t, "t"), gone),
         ]
     )
+
+
+def gate_words(statement: DayStatement) -> str:
+    """What the movements of the day are made of, what is booked, when the gate is open."""
+    spoil, other, booked = (
+        theme.number(n)
+        for n in (statement.movements, statement.other_movements, statement.booked_movements)
+    )
+    made_of = f"{spoil} spoil, {other} other" if statement.other_movements else "all spoil"
+    more = f", {booked} more booked" if statement.booked_movements else ""
+    return f"{made_of}{more}; gate {statement.gate_window.removeprefix('gate ')}"
 
 
 def of_cap(count: int, cap: int | None) -> str:
@@ -348,15 +359,15 @@ def hours_note(statement: DayStatement) -> list[Any]:
 def hours_rows(statement: DayStatement) -> Any:
     """Movements by hour as rows."""
     rows = [
-        (f"{h.hour:02d}:00", str(h.movements_in), str(h.movements_out), str(in_and_out(h)))
+        (
+            f"{h.hour:02d}:00",
+            *map(str, (h.movements_in, h.movements_out, h.other_in, h.other_out)),
+            str(movements_of(h)),
+        )
         for h in statement.hours
     ]
-    return long_table("Movements by hour", ("Local hour", "In", "Out", "Movements"), rows)
-
-
-def in_and_out(line: HourLine) -> int:
-    """Movements of an hour."""
-    return line.movements_in + line.movements_out
+    heads = ("Local hour", "Spoil in", "Spoil out", "Other in", "Other out", "Movements")
+    return long_table("Movements by hour", heads, rows)
 
 
 def shifts_matrix(statement: DayStatement) -> Any:

@@ -8,7 +8,7 @@ import json
 import pytest
 from python_calamine import CalamineWorkbook
 
-NAMES = ("day", "progress", "movements", "carbon", "spoil", "balance")
+NAMES = ("day", "progress", "movements", "carbon", "gate", "spoil", "balance", "exceptions")
 
 
 def words_of(name: str) -> list[str]:
@@ -94,6 +94,7 @@ def test_a_belts_own_carbon_gives_its_break_even(season):
         (["statement", "movements", "--grain", "year"], "Grain “year” is unknown"),
         (["statement", "movements", "--since", "2026-12-01"], "swap the dates"),
         (["statement", "movements", "--since", "soon"], "--since is “soon”"),
+        (["statement", "gate", "--since", "2026-12-01"], "swap the dates"),
         (["statement", "balance", "--grain", "day"], "Grain “day” is unknown; use total, month"),
         (["statement", "balance", "--since", "2026-12-01"], "swap the dates"),
         (["statement", "spoil", "--since", "2026-12-01"], "swap the dates"),

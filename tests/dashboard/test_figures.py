@@ -11,6 +11,7 @@ from dashboard.figures.day import hours_figure, hours_summary
 from dashboard.figures.lettering import text_width
 from dashboard.figures.movements import movements_figure, movements_summary
 from tests.dashboard import examples
+from tracker.statements.shapes import HourLine
 
 WIDTHS = (358, 1240)
 
@@ -161,11 +162,22 @@ def test_full_bands_are_counted():
 
 
 def test_an_hour_over_the_cap_is_vermilion_and_says_so():
-    bars = hours_figure(examples.HOURS, 16).data[0]
-    over = list(bars.x).index(9)
-    assert bars.marker.color[over] == theme.BREACH
-    assert bars.text[over] == "over cap"
-    assert bars.marker.color.count(theme.BREACH) == 1
+    spoil, other = hours_figure(examples.HOURS, 16).data
+    over = list(spoil.x).index(9)
+    assert spoil.marker.color[over] == theme.BREACH
+    assert other.text[over] == "over cap"
+    assert spoil.marker.color.count(theme.BREACH) == 1
+
+
+def test_other_traffic_stands_on_top_of_spoil_and_counts_to_the_cap():
+    hours = (HourLine(9, 6, 6, 3, 2), HourLine(10, 6, 6))
+    spoil, other = hours_figure(hours, 16).data
+    assert (spoil.y, other.y) == ((12, 12), (5, 0))
+    assert other.text == ("over cap", "12")
+    assert hours_summary(hours, 16) == (
+        "Busiest hour: 09:00, 17 movements. Paler: 5 movements of the day that carried no spoil."
+        " 1 hour is over the cap of 16."
+    )
 
 
 def test_an_hour_at_the_cap_is_not_over_it():

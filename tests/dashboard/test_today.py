@@ -111,8 +111,8 @@ def test_a_day_before_the_start_shows_no_returns(demo):
 
 
 def test_the_rows_behind_the_hours_are_the_hours(statement):
-    with_hours = replace(statement, hours=(HourLine(9, 7, 11),), cap_hour=16)
-    assert "09:00 7 11 18" in texts_of(today.hours_rows(with_hours))
+    with_hours = replace(statement, hours=(HourLine(9, 7, 9, 1, 1),), cap_hour=16)
+    assert "09:00 7 9 1 1 18" in texts_of(today.hours_rows(with_hours))
     assert "1 hour is over the cap of 16" in texts_of(today.hours_note(with_hours))
 
 

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import date, time
+
 import pytest
 
+from tracker.domain.site import GatePermission
 from tracker.ledger.entries import LorryLoad
+from tracker.recording.setups import Setups
 
 GOOD = {
     "ticket_issuer": "WB1", "ticket_number": "00123", "gate_in_at": "2026-04-07 09:05",
@@ -83,6 +88,19 @@ def test_a_load_that_broke_a_rule_goes_in_with_its_flag(read, changes, flag, sen
     assert isinstance(row.entry, LorryLoad), row.problems
     assert row.entry.flags == flag
     assert any(sentence in s for s in said(row, "warning")), row.problems
+
+
+def test_a_permission_lets_a_lorry_pass_when_the_gate_is_usually_shut(read, site):
+    leave = GatePermission(
+        "letter 1", date(2026, 4, 7), date(2026, 4, 7), opens=time(20), closes=time(22)
+    )
+    setups = Setups([(date(2026, 3, 1), replace(site, gate_permissions=(leave,)))])
+    evening = GOOD | {"gate_in_at": "2026-04-07 20:00", "gate_out_at": "2026-04-07 22:00"}
+    assert read("loads", evening, setups=setups).entry.flags == ""
+    assert read("loads", evening).entry.flags == "outside_window"
+    between = evening | {"gate_in_at": "2026-04-07 19:59"}
+    row = read("loads", between, setups=setups)
+    assert "07:30 to 18:30 and 20:00 to 22:00" in said(row, "warning")[0]
 
 
 def test_an_overload_carries_the_caution(read):

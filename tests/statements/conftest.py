@@ -16,6 +16,7 @@ from tracker.recording.demo import build_demo
 from tracker.statements import (
     carbon_statement,
     day_statement,
+    exceptions_statement,
     movements_statement,
     progress_statement,
 )
@@ -39,6 +40,7 @@ STATEMENTS: dict[str, Callable[..., Any]] = {
     "movements by month": lambda book, on, **k: movements_statement(book, on, **k),
     "movements in total": lambda book, on, **k: movements_statement(book, on, grain="total", **k),
     "carbon": lambda book, on, **k: carbon_statement(book, on, factor_year=2025, **k),
+    "exceptions": exceptions_statement,
 }
 
 

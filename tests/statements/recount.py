@@ -147,3 +147,16 @@ def movements_by_day(s: Season) -> pd.Series:
     moved = moved[moved.is_load]
     passed = pd.concat([moved.came, moved.left])
     return passed.dt.date.value_counts().sort_index()
+
+
+def passages_by_hour(s: Season) -> pd.Series:
+    """Passages of the gate by local hour, such as 2026-10-14T09: spoil, concrete and all else."""
+    moved = carried(s)
+    moved = moved[moved.is_load]
+    traffic = table("records/traffic.csv")
+    hours = traffic.passed_at.str[:13]
+    other = (traffic.vehicles * traffic.direction.map({"in": 1, "out": 1, "both": 2})).groupby(
+        hours
+    )
+    spoil = pd.concat([moved.came, moved.left]).dt.strftime("%Y-%m-%dT%H").value_counts()
+    return spoil.add(other.sum(), fill_value=0).astype(int).sort_index()

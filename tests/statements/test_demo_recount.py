@@ -206,7 +206,8 @@ def test_what_is_avoided_and_how_much_of_it_was_weighed(counted):
 
 def test_days_above_the_cap(counted):
     book, moment, season = counted
-    moves = recount.movements_by_day(season)
+    by_hour = recount.passages_by_hour(season)
+    moves = by_hour.groupby(by_hour.index.str[:10]).sum()
     above = {f"day {day}" for day in moves[moves > 120].index}
     found = day_statement(book, DEMO_DAY, known_at=moment).exceptions
     assert {x.about for x in found if x.rule == "over_movement_cap"} == above

@@ -5,12 +5,17 @@ from __future__ import annotations
 from typing import Any
 
 from tracker.cli.answers import metres, table
+from tracker.cli.gate_lines import gate_lines
+from tracker.cli.reconciliation_lines import reconciliation_lines
 from tracker.cli.spoil_lines import balance_lines, spoil_lines
 from tracker.cli.survey_lines import survey_lines
 from tracker.statements.balance_shapes import BalanceStatement
+from tracker.statements.gate_shapes import GateStatement
+from tracker.statements.reconciliation_shapes import ReconciliationStatement
 from tracker.statements.shapes import (
     CarbonStatement,
     DayStatement,
+    ExceptionsStatement,
     MovementsStatement,
     ProgressStatement,
 )
@@ -28,7 +33,10 @@ def _day(s: DayStatement) -> list[str]:
     counts = {
         state: sum(x.state == state for x in s.shifts) for state in ("received", "nil", "missing")
     }
+    passed = s.movements + s.other_movements
     cap = f" of {s.cap_day} allowed" if s.cap_day else ""
+    other = f", {s.other_movements} of them other traffic" if s.other_movements else ""
+    booked = f"; {s.booked_movements} more booked" if s.booked_movements else ""
     rows = [
         [
             z.name,
@@ -46,7 +54,7 @@ def _day(s: DayStatement) -> list[str]:
         f"Returns of this day and the day before: {counts['received']} received,"
         f" {counts['nil']} nil, {counts['missing']} missing.",
         f"Dug on the day: {s.bank_m3:,.0f} m³ bank, {s.mass_t:,.0f} t. By belt {s.belt_t:,.0f} t,"
-        f" by lorry {s.lorry_t:,.0f} t in {s.loads} loads; {s.movements} movements{cap}.",
+        f" by lorry {s.lorry_t:,.0f} t in {s.loads} loads; {passed} movements{cap}{other}{booked}.",
         f"Other open exceptions: {len(s.exceptions)}.",
         *(f"  {x.work_date} {x.rule}: {x.sentence}" for x in s.exceptions[:10]),
         "",
@@ -149,12 +157,23 @@ def _carbon(s: CarbonStatement) -> list[str]:
     return [s.headline, *even, "", *table(heads, rows), "", *s.editions, s.attribution]
 
 
+def _exceptions(s: ExceptionsStatement) -> list[str]:
+    rows = [[x.rule, x.severity, f"{x.count:,}", str(x.oldest), x.closes] for x in s.rules]
+    lines = [
+        f"{x.severity.upper()} {x.work_date} {x.rule}: {x.sentence} [{x.about}]" for x in s.lines
+    ]
+    return [s.headline, "", *table(["rule", "", "open", "since", "closed by"], rows), "", *lines]
+
+
 _BODIES: dict[type[Any], Any] = {
     DayStatement: _day,
+    ExceptionsStatement: _exceptions,
     ProgressStatement: _progress,
     MovementsStatement: _movements,
     CarbonStatement: _carbon,
+    GateStatement: gate_lines,
     SurveyStatement: survey_lines,
     BalanceStatement: balance_lines,
     SpoilStatement: spoil_lines,
+    ReconciliationStatement: reconciliation_lines,
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -24,7 +25,17 @@ from tracker.errors import InputError, UnknownName
 if TYPE_CHECKING:
     from tracker.ledger.store import Ledger
 
-NAMES = ("day", "progress", "movements", "carbon", "spoil", "balance")
+NAMES = (
+    "day",
+    "progress",
+    "movements",
+    "carbon",
+    "spoil",
+    "balance",
+    "reconciliation",
+    "gate",
+    "exceptions",
+)
 Name = Annotated[str, typer.Argument(metavar="NAME", help=f"One of {', '.join(NAMES)}.")]
 Since = Annotated[str, typer.Option(metavar="DATE", help="First day of the period.")]
 Grain = Annotated[
@@ -64,7 +75,7 @@ def statement(
     out: Out = None,
     as_json: AsJson = False,
 ) -> None:
-    """State a day, the progress, the movements, the carbon or the spoil, with what it rests on."""
+    """Make one of the statements, with what it rests on."""
     from tracker.cli.lines import statement_lines
     from tracker.statements.export import as_data
 
@@ -73,7 +84,7 @@ def statement(
     book = opened(ledger)
     options = {
         "since": a_day("--since", since),
-        "grain": grain,
+        "grain": grain or None,
         "factor_year": factor_year or None,
         "fixed_kgco2e": fixed_kgco2e,
     }
@@ -88,27 +99,20 @@ def statement(
 def _made(book: Ledger, name: str, as_of: Any, known_at: Any, options: dict[str, Any]) -> Any:
     from tracker import statements as s
 
-    if name == "day":
-        return s.day_statement(book, as_of, known_at=known_at)
-    if name == "progress":
-        return s.progress_statement(book, as_of, known_at=known_at)
-    since = options["since"]
-    if name == "spoil":
-        return s.spoil_statement(book, as_of, since=since, known_at=known_at)
-    if name == "balance":
-        grain = options["grain"] or "total"
-        return s.balance_statement(book, as_of, since=since, grain=grain, known_at=known_at)
-    if name == "movements":
-        grain = options["grain"] or "month"
-        return s.movements_statement(book, as_of, since=since, grain=grain, known_at=known_at)
-    return s.carbon_statement(
-        book,
-        as_of,
-        since=since,
-        known_at=known_at,
-        factor_year=options["factor_year"],
-        fixed_kgco2e=options["fixed_kgco2e"],
-    )
+    makers: dict[str, tuple[Callable[..., Any], tuple[str, ...]]] = {
+        "day": (s.day_statement, ()),
+        "progress": (s.progress_statement, ()),
+        "movements": (s.movements_statement, ("since", "grain")),
+        "carbon": (s.carbon_statement, ("since", "factor_year", "fixed_kgco2e")),
+        "spoil": (s.spoil_statement, ("since",)),
+        "balance": (s.balance_statement, ("since", "grain")),
+        "reconciliation": (s.reconciliation_statement, ("since",)),
+        "gate": (s.gate_statement, ("since",)),
+        "exceptions": (s.exceptions_statement, ()),
+    }
+    make, takes = makers[name]
+    given = {option: options[option] for option in takes if options[option] is not None}
+    return make(book, as_of, known_at=known_at, **given)
 
 
 def show_written(made: Any, out: Path, as_json: bool) -> None:

@@ -161,8 +161,15 @@ def open_minutes(
     minutes: Counter[int] = Counter()
     moment = since
     while moment < until:
+        # Clocks change at whole quarters of an hour, so a local hour runs on within each.
+        ends = min(until, moment + timedelta(minutes=15 - moment.minute % 15))
         local = moment.astimezone(tz)
-        if any(opens <= local.time() < closes for opens, closes in windows):
-            minutes[local.hour] += 1
-        moment += timedelta(minutes=1)
+        start = local.hour * 60 + local.minute
+        end = start + (ends - moment) // timedelta(minutes=1)
+        for opens, closes in windows:
+            shut = 24 * 60 if closes == time.max else closes.hour * 60 + closes.minute
+            minutes[local.hour] += max(
+                0, min(end, shut) - max(start, opens.hour * 60 + opens.minute)
+            )
+        moment = ends
     return minutes

@@ -68,4 +68,4 @@ SERIOUS = frozenset(
 )
 REUSE_RULES: Mapping[int, str] = MappingProxyType({80: REUSE_80, 90: REUSE_90, 100: REUSE_100})
 # What an exception may be about, by its first word, where no single entry raised it.
-NOT_ENTRIES = ("day ", "hour ", "carrier ", "destination ")
+NOT_ENTRIES = ("day ", "hour ", "carrier ", "destination ", "note ", "stream ")

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
+
+from sqlalchemy import case, func, select
 
 from tracker.ledger.entries import LorryLoad, ReuseDeclaration, TransferNote
 from tracker.ledger.questions import summed
@@ -48,6 +51,41 @@ def _named(
             query = current_rows(table, known_at).where(table.c[column].in_(some))
             found += [entry_of(kind, row) for row in conn.execute(query)]
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class NoteUse:
+    """Loads of one day that name the same note, stream, carrier and destination."""
+
+    note_number: str
+    stream: str
+    carrier: str
+    destination: str
+    gate_date: date
+    loads: int  # those that carry on a rejected load left out: they go under the same note
+    gate_out_at: datetime  # the first of them
+    first_ticket: str
+
+
+def note_uses(
+    ledger: LedgerReads, since: date, until: date, known_at: datetime | None = None
+) -> list[NoteUse]:
+    """What went between two dates, by note (empty: none named), by date."""
+    rows = current_rows(TABLES["lorry_loads"], known_at).subquery().c
+    by = (rows.transfer_note, rows.stream, rows.carrier, rows.destination, rows.gate_date)
+    query = (
+        select(
+            *by,
+            func.sum(case((rows.reconsigned_from == "", 1), else_=0)),
+            func.min(rows.gate_out_at),
+            func.min(rows.ticket_number),
+        )
+        .where(rows.gate_date.between(since, until))
+        .group_by(*by)
+    )
+    with ledger.reading() as conn:
+        uses = [NoteUse(*row[:5], int(row[5]), *row[6:]) for row in conn.execute(query)]
+    return sorted(uses, key=lambda use: (use.gate_date, use.note_number, use.stream))
 
 
 def declarations_of(

@@ -18,14 +18,21 @@ if TYPE_CHECKING:
 
 DEMO_DAY = date(2026, 10, 27)  # the last day of the invented season
 _BY, _TITLE = "demo", "Demonstration site"
-# Holds come before the returns that they permit, loads before the receipts that answer them.
+# Holds come before the returns that they permit, loads before the receipts that answer them. Notes
+# come after the loads, as papers do: a load that its note does not cover would be refused.
 _RECORDS = (
     ("holds", "holds"),
     ("returns", "returns"),
     ("belt", "belt"),
+    ("belt_checks", "belt_checks"),
+    ("declarations", "declarations"),
     ("loads", "loads"),
     ("loads", "loads_late"),
+    ("notes", "notes"),
     ("stock", "stock"),
+    ("reuse", "reuse"),
+    ("traffic", "traffic"),
+    ("bookings", "bookings"),
     ("surveys", "surveys"),
     ("receipts", "receipts"),
     ("baseline", "baseline"),

@@ -51,7 +51,7 @@ def read_booking(row: Fields) -> Entry | None:
         row.wrong("movements_in", "A booking has at least one movement.")
     if row.failed or not gate_date or None in (starts, ends, ins, outs):
         return None
-    if not row.setup.gate_window(gate_date):
+    if not row.setup.gate_windows(gate_date):
         row.warn("gate_date", f"The gate is shut on {gate_date:%a} {gate_date}.")
     return row.made(
         GateBooking,

@@ -133,11 +133,23 @@ SETUP: dict[str, tuple[Column, ...]] = {
         Column("per", "day or hour", True),
         Column("movements", "most movements allowed", True),
         Column("reference", "the condition that sets it", True),
+        Column("direction", "both, in or out; empty: both"),
     ),
     "windows": (
         Column("weekdays", "such as Mon Tue Wed Thu Fri", True),
         Column("opens", "local time, HH:MM", True),
         Column("closes", "local time, HH:MM", True),
+    ),
+    "gate_permissions": (
+        Column("reference", "the letter or notice that permits it", True),
+        Column("valid_from", "first date", True),
+        Column("valid_to", "last date", True),
+        Column("weekdays", "such as Sat Sun; empty: every day"),
+        Column("opens", "lorries may also pass from, local time, HH:MM"),
+        Column("closes", "lorries may also pass until, local time, HH:MM"),
+        Column("per", "instead: the cap that it changes, day or hour"),
+        Column("direction", "of that cap: both, in or out; empty: both"),
+        Column("movements", "most movements allowed under that cap on these days"),
     ),
     "causes": (
         Column("cause", "short code, such as belt_down", True),
@@ -152,4 +164,6 @@ SETUP: dict[str, tuple[Column, ...]] = {
         Column("red", "from here on a survey is to be mended or explained", True),
     ),
 }
-OPTIONAL_TABLES = ("areas", "deductions", "closures", "caps", "windows", "gates")
+OPTIONAL_TABLES = (
+    "areas", "deductions", "closures", "caps", "windows", "gate_permissions", "gates",
+)  # fmt: skip

@@ -3,8 +3,11 @@
 from tracker.statements.balance import balance_statement
 from tracker.statements.carbon import carbon_statement
 from tracker.statements.day import day_statement
+from tracker.statements.exceptions import exceptions_statement
+from tracker.statements.gate import gate_statement
 from tracker.statements.movements import movements_statement
 from tracker.statements.progress import progress_statement
+from tracker.statements.reconciliation import reconciliation_statement
 from tracker.statements.records import history_statement, records_statement, site_in_force
 from tracker.statements.spoil_out import spoil_statement
 from tracker.statements.survey import survey_list, survey_statement
@@ -14,9 +17,12 @@ __all__ = [
     "balance_statement",
     "carbon_statement",
     "day_statement",
+    "exceptions_statement",
+    "gate_statement",
     "history_statement",
     "movements_statement",
     "progress_statement",
+    "reconciliation_statement",
     "records_statement",
     "site_in_force",
     "spoil_statement",

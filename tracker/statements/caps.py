@@ -78,7 +78,6 @@ def open_caps(frame: Frame) -> list[OpenException]:
     return [
         OpenException(
             rule=CAP_RULE,
-            severity="warning",
             about=passed.about,
             kind="",
             work_date=passed.day,

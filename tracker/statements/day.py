@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from tracker.domain.calendar import caps_on, gate_windows, shifts_on, window_words
+from tracker.domain.gate import GateHour
 from tracker.domain.site import BOTH_WAYS, Shift
 from tracker.ledger.entries import DigReturn
 from tracker.ledger.questions import summed
@@ -13,6 +15,7 @@ from tracker.ledger.totals import dug_amount
 from tracker.statements.dug import dug_quantity
 from tracker.statements.exceptions import open_warnings
 from tracker.statements.frame import Frame, basis, framed, is_over, zone_opens_until
+from tracker.statements.gate import bookings_from, hours_of_day
 from tracker.statements.levels import all_clear, open_breaches, standings, zone_levels
 from tracker.statements.shapes import DayStatement, HourLine, OpenException, ShiftLine
 from tracker.statements.words import date_words
@@ -36,6 +39,7 @@ def day_statement(
         breaches = open_breaches(frame, found)
         shifts = (*_shift_lines(frame, as_of - timedelta(days=1)), *_shift_lines(frame, as_of))
         output = _output(frame)
+        hours = hours_of_day(frame, bookings_from(frame, as_of).get(as_of, []))
         sums = summed(ledger, _OF_DAY, since=as_of, until=as_of, known_at=known_at)
         caps = {
             cap.per: cap.movements
@@ -55,9 +59,11 @@ def day_statement(
             lorry_t=sums.get(("load_kg",), 0) / 1000.0,
             loads=sums.get(("loads",), 0),
             movements=sums.get(("movements",), 0),
+            other_movements=sum(hour.other() for hour in hours),
+            booked_movements=sum(hour.awaited() for hour in hours),
             cap_day=caps.get("day"),
             cap_hour=caps.get("hour"),
-            hours=_hours(frame),
+            hours=_hours(hours),
             gate_window=window_words(gate_windows(frame.site, as_of)),
         )
 
@@ -115,19 +121,11 @@ def _output(frame: Frame) -> tuple[float, float]:
     return sum(q[0] for q in quantities), sum(q[1] for q in quantities)
 
 
-def _hours(frame: Frame) -> tuple[HourLine, ...]:
-    sums = summed(
-        frame.ledger,
-        ("moves_in", "moves_out"),
-        ("detail",),
-        since=frame.as_of,
-        until=frame.as_of,
-        known_at=frame.known_at,
-    )
-    hours = sorted({int(hour) for _, hour in sums})
+def _hours(hours: Sequence[GateHour]) -> tuple[HourLine, ...]:
     return tuple(
-        HourLine(h, sums.get(("moves_in", f"{h:02d}"), 0), sums.get(("moves_out", f"{h:02d}"), 0))
+        HourLine(h.hour, h.spoil_in, h.spoil_out, h.other_in, h.other_out)
         for h in hours
+        if h.used()
     )
 
 

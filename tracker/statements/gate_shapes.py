@@ -9,6 +9,14 @@ from tracker.statements.basis import Basis
 
 
 @dataclass(frozen=True, slots=True)
+class GateOpening:
+    """A window of the day, in hours of the local clock: 7.5 is 07:30."""
+
+    opens_h: float
+    closes_h: float
+
+
+@dataclass(frozen=True, slots=True)
 class GateHourLine:
     """Movements through the gate in one hour of the local clock."""
 
@@ -99,6 +107,7 @@ class GateStatement:
     since: date
     at: str  # local time of the day at which it stands, or “end of the day”
     gate_window: str
+    windows: tuple[GateOpening, ...]
     hours: tuple[GateHourLine, ...]
     caps: tuple[GateCapLine, ...]
     loads_left: int | None

@@ -162,7 +162,6 @@ def all_clear(found: list[Standing]) -> str:
 def _as_exception(report: LevelReport, permitted_m: float) -> OpenException:
     return OpenException(
         rule=BREACH_RULE,
-        severity="breach",
         about=report.entry_id,
         kind=report.kind,
         work_date=report.work_date,

@@ -2,24 +2,57 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 
+from tracker.domain.rules import BREACH_RULE, CLOSED_BY, SERIOUS
 from tracker.statements.basis import Basis
 
 
 # --- day -----------------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True)
 class OpenException:
-    """A rule that the records break, still open. `about` is the entry that raised it."""
+    """A rule that the records break, still open. `about` is the entry that raised it.
+
+    Where no single entry did, `kind` is empty and `look_for` finds the records behind it. The
+    severity and who closes it follow from the rule.
+    """
 
     rule: str
-    severity: str  # breach | warning
     about: str
     kind: str
-    work_date: date
+    work_date: date  # open since
     zone: str
     sentence: str
+    look_for: str = ""
+    severity: str = field(init=False)  # breach | serious | warning
+    closes: str = field(init=False)
+
+    def __post_init__(self) -> None:
+        severity = "serious" if self.rule in SERIOUS else "warning"
+        object.__setattr__(self, "severity", "breach" if self.rule == BREACH_RULE else severity)
+        object.__setattr__(self, "closes", CLOSED_BY[self.rule])
+
+
+@dataclass(frozen=True, slots=True)
+class ExceptionsOfRule:
+    """How many exceptions of a rule are open, since when, and who usually closes them."""
+
+    rule: str
+    severity: str
+    count: int
+    oldest: date
+    closes: str
+
+
+@dataclass(frozen=True, slots=True)
+class ExceptionsStatement:
+    """Everything open, the worst first."""
+
+    basis: Basis
+    headline: str
+    rules: tuple[ExceptionsOfRule, ...]
+    lines: tuple[OpenException, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,11 +86,13 @@ class ZoneLevel:
 
 @dataclass(frozen=True, slots=True)
 class HourLine:
-    """Movements through the gate in one local hour of the day."""
+    """Movements through the gate in one local hour of the day: lorries with spoil, all others."""
 
     hour: int
     movements_in: int
     movements_out: int
+    other_in: int = 0
+    other_out: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +110,10 @@ class DayStatement:
     belt_t: float
     lorry_t: float
     loads: int
-    movements: int
-    cap_day: int | None
+    movements: int  # of lorries with spoil
+    other_movements: int  # all other traffic; the caps count both
+    booked_movements: int  # booked for this day and still to come
+    cap_day: int | None  # both ways
     cap_hour: int | None
     hours: tuple[HourLine, ...]
     gate_window: str

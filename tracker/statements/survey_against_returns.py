@@ -181,7 +181,6 @@ def _disagreement(survey: Taken, line: CheckLine, about: str) -> OpenException:
     percent = "" if line.percent is None else f" ({line.percent:+.1f} %)"
     return OpenException(
         rule=SURVEY_RULE,
-        severity="warning",
         about=about,
         kind="survey_levels",
         work_date=day,

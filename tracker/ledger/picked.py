@@ -1,0 +1,29 @@
+"""Some columns of the current entries of a kind, where whole entries would cost too much."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime
+from typing import Any
+
+from tracker.ledger.reads import LedgerReads, current_rows
+from tracker.ledger.schema import TABLES, WORK_DATE
+
+
+def picked(
+    ledger: LedgerReads,
+    kind: str,
+    columns: Sequence[str],
+    *,
+    until: date,
+    known_at: datetime | None = None,
+) -> list[Any]:
+    """Rows with these columns, of every current entry to a work date, as known at a moment."""
+    table = TABLES[kind]
+    query = (
+        current_rows(table, known_at)
+        .with_only_columns(*(table.c[name] for name in columns))
+        .where(table.c[WORK_DATE[kind]] <= until)
+    )
+    with ledger.reading() as conn:
+        return list(conn.execute(query))

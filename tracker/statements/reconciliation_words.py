@@ -1,0 +1,192 @@
+"""What a reconciliation says in sentences: the answer, the suspect, what could not be told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+
+from scipy.stats import chi2
+
+from tracker.domain.reconcile.adjusted import Reconciliation
+from tracker.domain.reconcile.suspects import Pattern, Suspect
+from tracker.statements.reconciliation_season import LORRIES, NOT_WEIGHED
+from tracker.statements.reconciliation_shapes import Bar, Seen, SuspectView
+from tracker.statements.words import date_words
+
+UNLIKELY = 0.01
+WORTH_SAYING_PERCENT = 25.0
+COVER = 1.96  # standard uncertainties of an interval of 95 %
+_KNOWN = {
+    "survey": "the surveys",
+    "returns": "the shift returns",
+    LORRIES: "the lorry tickets",
+    NOT_WEIGHED: "the loads that were not weighed",
+    "stock": "the counts of the heaps",
+    "re-use": "the re-use on site",
+    "dug after survey": "what was dug between survey and count",
+}
+
+
+def source_name(source: str, streams: Mapping[str, str], receivers: Mapping[str, str]) -> str:
+    """A source as people call it."""
+    factors = {"density of ": "the assumed density of ", "bulking of ": "the bulking of "}
+    for start, words in factors.items():
+        if source.startswith(start):
+            stream = source.removeprefix(start)
+            return words + streams.get(stream, stream).lower()
+    if source.startswith("receipts"):
+        receiver = source.removeprefix("receipts").strip()
+        return f"the receipts of {receivers.get(receiver, receiver or 'the receiver')}"
+    return _KNOWN.get(source, f"belt {source}")
+
+
+def period_words(period: str) -> str:
+    """The date of the survey that ends a period."""
+    return date_words(date.fromisoformat(period))
+
+
+def number(value: float) -> str:
+    """A number to a sensible digit.
+
+    >>> number(12345.6), number(2.0321)
+    ('12,346', '2.032')
+    """
+    return f"{value:,.0f}" if abs(value) >= 100.0 else f"{value:.4g}"
+
+
+def listed(words: Sequence[str]) -> str:
+    """Words as a list in a sentence.
+
+    >>> listed(["a", "b", "c"])
+    'a, b and c'
+    """
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+# --- the suspect ---------------------------------------------------------------------------------
+def suspect_sentence(suspect: Suspect, name: str, stream: str) -> str:
+    """What would have to be wrong, by how much, in one sentence."""
+    where = f" for {stream.lower()}" if stream and stream.lower() not in name else ""
+    subject = name[0].upper() + name[1:]
+    u = COVER * suspect.u_error
+    when = period_words(suspect.period)
+    others = (
+        f"{number(suspect.stated)} {suspect.unit} stated, {number(suspect.left_out)} ±"
+        f" {number(COVER * suspect.u_left_out)} by all others"
+    )
+    match suspect.pattern:
+        case Pattern.LEVEL | Pattern.DATUM:
+            side = "low" if suspect.error > 0 else "high"
+            of = "every survey from" if suspect.pattern is Pattern.DATUM else "the survey of"
+            on = " on" if suspect.pattern is Pattern.DATUM else ""
+            return (
+                f"Likeliest: {of} {when}{on} lies {abs(1000 * suspect.error):.0f} ± {1000 * u:.0f}"
+                f" mm too {side} ({others})."
+            )
+        case Pattern.ONE:
+            return f"Likeliest: one figure of {name}{where}, to {when}: {others}."
+        case _:
+            high = "much" if suspect.error > 0 else "little"
+            since = (
+                "" if suspect.pattern is Pattern.THROUGHOUT else f", from the period to {when} on"
+            )
+            return (
+                f"Likeliest: {subject[0].lower() + subject[1:]}{where} would be"
+                f" {abs(100 * suspect.error):.1f} ± {100 * u:.1f} % too {high}{since} ({others})."
+            )
+
+
+def not_told_words(names: Sequence[str]) -> str:
+    """What is always said beside a suspect."""
+    if not names:
+        return "No other source explains the records nearly as well."
+    return f"The records do not tell it from an error of {listed(names)}: check these as well."
+
+
+def seen_words(seen: Sequence[Seen]) -> str:
+    """What could have been found, where nobody is named."""
+    known = [one for one in seen if one.smallest_percent is not None]
+    receipts = [one for one in known if one.source.startswith("receipts")]
+    parts = [
+        f"{one.smallest_percent:.1f} % in {one.name}"
+        for one in sorted(known, key=lambda one: one.smallest_percent or 0.0)
+        if one not in receipts and (one.smallest_percent or 0.0) <= WORTH_SAYING_PERCENT
+    ]
+    if receipts:
+        most = max(one.smallest_percent or 0.0 for one in receipts)
+        parts.append(f"{most:.1f} % in the receipts of any receiver")
+    blind = [one.name for one in seen if one.smallest_percent is None]
+    words = "Nobody is named."
+    if parts:
+        words += f" A lasting error would have been seen, nine times in ten, from {listed(parts)}."
+    if blind:
+        words += f" Nothing checks {listed(blind)}."
+    return words
+
+
+def suspect_view(
+    suspect: Suspect, names: Mapping[str, str], streams: Mapping[str, str], alike: Iterable[str]
+) -> SuspectView:
+    """A suspect with its words."""
+    others = tuple(names.get(other, other) for other in alike)
+    name = names.get(suspect.source, suspect.source)
+    return SuspectView(
+        source=suspect.source,
+        name=name,
+        pattern=suspect.pattern.value,
+        period=suspect.period,
+        stream=suspect.stream,
+        error=suspect.error,
+        u_error=suspect.u_error,
+        error_unit=suspect.error_unit,
+        stated=suspect.stated,
+        left_out=suspect.left_out,
+        u_left_out=suspect.u_left_out,
+        unit=suspect.unit,
+        chance=suspect.chance,
+        times_stated=suspect.times_stated,
+        not_told_from=others,
+        sentence=suspect_sentence(suspect, name, streams.get(suspect.stream, suspect.stream)),
+    )
+
+
+# --- the answer ----------------------------------------------------------------------------------
+def probability_words(answer: Reconciliation) -> str:
+    """How often chance alone gives as much misfit, in words."""
+    p = answer.probability
+    often = (
+        "less than once in 10,000 times"
+        if p < 1e-4
+        else f"about once in {float(f'{1.0 / p:.2g}'):,.0f} times"
+        if p < 0.1
+        else "nearly always"
+        if p > 0.99
+        else f"{100.0 * p:.0f} times in a hundred"
+    )
+    small = chi2.cdf(answer.chi_square, answer.degrees) < UNLIKELY
+    generous = (
+        " That is less than chance gives: the uncertainties are stated more generously than these"
+        " records need, and errors are found later than they could be."
+        if small
+        else ""
+    )
+    return (
+        f"All statements together misfit by chi-square {answer.chi_square:,.0f} on"
+        f" {answer.degrees:,} degrees of freedom: chance alone gives as much {often}, if every"
+        f" stated uncertainty is right.{generous}"
+    )
+
+
+def answer_words(bars: Mapping[str, Bar], until: date, whole: str) -> str:
+    """Who says what of all ground dug, and by how much the weighers differ from the surveys."""
+    survey, weighed = bars["survey"], bars["weighed"]
+    apart = weighed.bank_m3 - survey.bank_m3
+    u = (weighed.u_bank_m3**2 + survey.u_bank_m3**2) ** 0.5
+    percent = f" ({100.0 * apart / survey.bank_m3:+.1f} %)" if survey.bank_m3 > 0.0 else ""
+    within = "within" if abs(apart) <= COVER * u else "more than"
+    return (
+        f"To {date_words(until)} the surveys say {number(survey.bank_m3)} m³ bank were dug{whole};"
+        f" belt, lorries and heaps say {number(weighed.bank_m3)} m³:"
+        f" {number(abs(apart))} m³ {'more' if apart > 0 else 'less'}{percent}, {within} what their"
+        f" uncertainties allow (± {number(COVER * u)} m³)."
+    )
