@@ -14,12 +14,13 @@ from dashboard import guard
 from dashboard.components import empty_state, notice, page
 from dashboard.desk import Desk
 from dashboard.ids import Shell
-from dashboard.pages import dig_return, movements, progress, records, survey, today
+from dashboard.pages import dig_return, movements, progress, records, spoil_out, survey, today
 from dashboard.sentences import sentence_of
 from tracker.errors import NotAllowed, NotEnoughData
 from tracker.statements import day_statement, site_in_force
 
-PAGES = (today, dig_return, progress, survey, movements, records)
+PAGES = (today, dig_return, spoil_out, progress, survey, movements, records)
+ON_PHONE = 4  # names in the bar of a phone; the others stand behind More
 THREADS = 8
 
 INDEX = """<!DOCTYPE html>
@@ -65,8 +66,10 @@ def create_app(ledger: Any, *, today: Callable[[], date], user: str) -> Dash:
 
 
 def every_layout() -> list[html.Article]:
-    """The shells of all pages, also of the one that an address turns into a form."""
-    return [*(module.layout() for module in PAGES), survey.layout(mode=survey.RECORD)]
+    """The shells of all pages, also of those that an address turns into a form."""
+    forms = [survey.layout(mode=survey.RECORD)]
+    forms += [spoil_out.layout(record="loads"), spoil_out.layout(**{"import": "loads"})]
+    return [*(module.layout() for module in PAGES), *forms]
 
 
 def serve(app: Dash, host: str = "127.0.0.1", port: int = 8050) -> None:
@@ -84,11 +87,6 @@ def serve(app: Dash, host: str = "127.0.0.1", port: int = 8050) -> None:
 
 def shell(user: str) -> dmc.MantineProvider:
     """What stands around every page; it holds no data, so it is never stale."""
-    links = [
-        dcc.Link([html.Span(p.NAME, className="long"), html.Span(p.SHORT, className="short")],
-                 href=p.PATH, className="nav-link")
-        for p in PAGES
-    ]  # fmt: skip
     return dmc.MantineProvider(
         [
             dcc.Location(id=Shell.URL),
@@ -97,10 +95,12 @@ def shell(user: str) -> dmc.MantineProvider:
             dcc.Store(id=Shell.FOCUSED),
             dcc.Store(id=Shell.DRAFT, storage_type="local"),
             dcc.Store(id=Shell.LAST, storage_type="local", data={"by": user}),
+            dcc.Store(id=Shell.SPOIL_DRAFTS, storage_type="local"),
+            dcc.Store(id=Shell.SPOIL_LAST, storage_type="local"),
             html.A("Skip to the page", href=f"#{Shell.MAIN}", className="skip"),
             # One landmark around both: a second banner would meet the one of an open dialog.
             html.Nav(
-                [html.Div(id=Shell.SITE, className="site"), html.Div(links, id=Shell.NAV)],
+                [html.Div(id=Shell.SITE, className="site"), navigation()],
                 className="shell-header",
             ),
             html.Div(id=Shell.BREACH),
@@ -117,6 +117,27 @@ def shell(user: str) -> dmc.MantineProvider:
             "respectReducedMotion": True,
         },
     )
+
+
+def navigation() -> html.Div:
+    """The names of the pages; on a phone four of them, and the rest behind a button."""
+    links = [
+        dcc.Link(
+            [html.Span(p.NAME, className="long"), html.Span(p.SHORT, className="short")],
+            href=p.PATH,
+            className="nav-link" if n < ON_PHONE else "nav-link nav-rest",
+        )
+        for n, p in enumerate(PAGES)
+    ]
+    more = html.Button(
+        "More",
+        id=Shell.MORE,
+        type="button",
+        className="nav-link nav-more",
+        **{"aria-expanded": "false", "aria-controls": Shell.MORE_LIST},
+    )
+    rest = html.Div(links[ON_PHONE:], id=Shell.MORE_LIST, className="nav-list")
+    return html.Div([*links[:ON_PHONE], more, rest], id=Shell.NAV)
 
 
 def show_error(error: Exception) -> None:

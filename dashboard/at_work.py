@@ -1,4 +1,4 @@
-"""Files of points handed over, and their examination in the background, each under a token.
+"""Files handed over, and what is done with them in the background, each under a token.
 
 A token is known only to the browser tab that was given it. Few are kept; the files of what goes
 are removed.
@@ -15,15 +15,15 @@ import weakref
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
+from typing import Any
 
 from dashboard.sentences import sentence_of
 from tracker.errors import InputError
-from tracker.recording.surveys import Examined
 
 MOST_KEPT = 8
 WAITING, WORKING, REFUSED, DONE = "waiting", "working", "refused", "examined"
 Progress = Callable[[int, int], None]  # done, of how many
-Examination = Callable[[Progress], Examined]
+Examination = Callable[[Progress], Any]  # gives what was found, never nothing
 
 
 class _AbandonedError(Exception):
@@ -32,7 +32,7 @@ class _AbandonedError(Exception):
 
 @dataclass(slots=True, eq=False)
 class Work:
-    """One survey on its way in: its files, how far its examination is, what came of it."""
+    """Files on their way in: where they lie, how far its examination is, what came of it."""
 
     token: str
     folder: Path
@@ -40,7 +40,7 @@ class Work:
     state: str = ""
     done: int = 0
     of: int = 0
-    examined: Examined | None = None
+    examined: Any = None  # what was found, once there is something
     refusal: str = ""
     recorded: str = ""  # the entry, once there is one
     run: int = 0  # of how many examinations, the last
@@ -69,15 +69,15 @@ def safe_name(name: str) -> str:
     r"""The last part of a file's name, without what could lead elsewhere.
 
     >>> safe_name("C:\\jobs\\Oct 17.csv"), safe_name("../../x;y.las"), safe_name("..")
-    ('Oct 17.csv', 'x_y.las', 'points')
+    ('Oct 17.csv', 'x_y.las', 'file')
     """
     last = PurePosixPath(name.replace("\\", "/")).name
     kept = re.sub(r"[^\w. ()-]", "_", last).strip(". ")[-120:]
-    return kept or "points"
+    return kept or "file"
 
 
-class SurveysAtWork:
-    """The few surveys on their way in; one is examined at a time, the others wait."""
+class FilesAtWork:
+    """The few files on their way in; one is examined at a time, the others wait."""
 
     def __init__(self, most_kept: int = MOST_KEPT) -> None:
         self._most_kept = most_kept
@@ -129,7 +129,7 @@ class SurveysAtWork:
         with self._lock:
             if work.run == run:
                 work.examined, work.refusal = examined, refusal
-                work.state = DONE if examined else REFUSED
+                work.state = REFUSED if refusal else DONE
 
     def _make_room(self) -> None:
         if len(self._kept) < self._most_kept:
@@ -137,7 +137,7 @@ class SurveysAtWork:
         idle = next((token for token, one in self._kept.items() if not one.is_under_way), None)
         if idle is None:
             raise InputError(
-                f"{self._most_kept} surveys are being examined already. Try again in a minute.",
+                f"{self._most_kept} files are being examined already. Try again in a minute.",
                 field="points",
             )
         self._drop(idle)
@@ -150,6 +150,6 @@ class SurveysAtWork:
 
     def _folder(self) -> Path:
         if self._root is None:
-            self._root = Path(tempfile.mkdtemp(prefix="surveys-"))
+            self._root = Path(tempfile.mkdtemp(prefix="spoil-"))
             weakref.finalize(self, shutil.rmtree, self._root, ignore_errors=True)
         return self._root

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from dashboard.at_work import SurveysAtWork
+from dashboard.at_work import FilesAtWork
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,4 +17,5 @@ class Desk:
     ledger: Any
     today: Callable[[], date]
     user: str
-    work: SurveysAtWork = field(default_factory=SurveysAtWork)  # surveys on their way in
+    work: FilesAtWork = field(default_factory=FilesAtWork)  # surveys on their way in
+    imports: FilesAtWork = field(default_factory=FilesAtWork)  # files of records

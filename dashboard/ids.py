@@ -19,6 +19,10 @@ class Shell(StrEnum):
     FOCUSED = "shell-focused"
     DRAFT = "shell-draft"
     LAST = "shell-last"
+    SPOIL_DRAFTS = "shell-spoil-drafts"
+    SPOIL_LAST = "shell-spoil-last"
+    MORE = "shell-more"
+    MORE_LIST = "shell-more-list"
 
 
 class Today(StrEnum):
@@ -250,3 +254,52 @@ class Records(StrEnum):
     HISTORY = "records-history"
     EXPORT = "records-export"
     DOWNLOAD = "records-download"
+
+
+class SpoilEntry(StrEnum):
+    """The form of a record of spoil."""
+
+    MODE = "spoil-mode"
+    READY = "spoil-ready"
+    ENTRY = "spoil-entry"
+    DRAFT_NOTE = "spoil-draft-note"
+    FORM = "spoil-form"
+    FIELD = "spoil-field"
+    PLACE = "spoil-place"
+    BESIDE = "spoil-beside"
+    YESTERDAY = "spoil-yesterday"
+    TODAY = "spoil-today"
+    BY = "spoil-by"
+    REASON = "spoil-reason"
+    REASON_BLOCK = "spoil-reason-block"
+    CHECK = "spoil-check"
+    CHECK_BLOCK = "spoil-check-block"
+    ECHO = "spoil-echo"
+    SAVE = "spoil-save"
+    SAVE_BLOCK = "spoil-save-block"
+    WITHDRAW = "spoil-withdraw"
+    WITHDRAW_WHAT = "spoil-withdraw-what"
+    WITHDRAW_BLOCK = "spoil-withdraw-block"
+    SAVED = "spoil-saved"
+    LAST_TEN = "spoil-last-ten"
+
+
+class SpoilImport(StrEnum):
+    """A file of records of spoil: looked at first, then recorded."""
+
+    HANDED = "import-handed"
+    WORK = "import-work"
+    TICK = "import-tick"
+    KIND = "import-kind"
+    FILE = "import-file"
+    MAPPING = "import-mapping"
+    TEMPLATE = "import-template"
+    BY = "import-by"
+    LOOK = "import-look"
+    SAID = "import-said"
+    REPORT = "import-report"
+    SAVE_BLOCK = "import-save-block"
+    SAVE = "import-save"
+    SAVED = "import-saved"
+    REJECTED = "import-rejected"
+    DOWNLOAD = "import-download"

@@ -31,7 +31,7 @@
     });
   }
   // On a phone the answer to Check and Save lies below the screen: bring it up and focus it.
-  const BUTTON = /"changedPropIds":\["return-(check|save|withdraw)\.n_clicks"\]/;
+  const BUTTON = /"changedPropIds":\["(return|spoil)-(check|save|withdraw)\.n_clicks"\]/;
   function showAnswer(selector) {
     const part = document.querySelector(selector);
     if (!part) return;
@@ -41,30 +41,51 @@
   }
   function answered() {
     setTimeout(function () {
-      const places = ["#return-saved .notice", "#return-echo .echo", "#shell-notice .notice"];
+      const places = [
+        "#return-saved .notice", "#return-echo .echo", "#spoil-saved .notice", "#spoil-echo .echo",
+        "#shell-notice .notice",
+      ];
       showAnswer(places.find((place) => document.querySelector(place)));
     }, 300);
   }
   const ask = window.fetch;
   window.fetch = function () {
-    const byButton = BUTTON.test((arguments[1] || {}).body || "");
+    const pressed = BUTTON.exec((arguments[1] || {}).body || "");
+    const byButton = Boolean(pressed);
+    const answerPlace = byButton ? pressed[1] + "-saved" : "shell-notice";
     return ask.apply(window, arguments).then(
       function (answer) {
         if (byButton) answered();
         if (answer.status === 403) {
           const words = "This page is out of date. Load it again; a draft is kept.";
-          say(words, byButton ? "return-saved" : "shell-notice");
+          say(words, answerPlace);
         }
         return answer;
       },
       function (error) {
         const words = "The server does not answer. What you typed is still here. Try again.";
-        say(words, byButton ? "return-saved" : "shell-notice");
+        say(words, answerPlace);
         if (byButton) answered();
         throw error;
       }
     );
   };
+
+  // On a phone the names of the pages that do not fit the bar stand behind a button.
+  function showMore(open) {
+    const button = document.getElementById("shell-more");
+    if (button) button.setAttribute("aria-expanded", String(open));
+  }
+  document.addEventListener("click", function (event) {
+    const onButton = event.target.closest && event.target.closest("#shell-more");
+    showMore(onButton ? onButton.getAttribute("aria-expanded") !== "true" : false);
+  });
+  document.addEventListener("keydown", function (event) {
+    const button = document.getElementById("shell-more");
+    if (event.key !== "Escape" || !button) return;
+    if (button.getAttribute("aria-expanded") === "true") button.focus();
+    showMore(false);
+  });
 
   let opened = false;
   api.shell = {

@@ -6,17 +6,18 @@ import secrets
 from datetime import date
 from typing import Any
 
-from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, dcc, html
+from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, html
 from dash.exceptions import PreventUpdate
 
 from dashboard import theme
-from dashboard.components import notice, page, slot
+from dashboard.components import page, slot
 from dashboard.controls import as_date, pressed, register_date_buttons
 from dashboard.desk import Desk
 from dashboard.ids import DigReturn, Shell
 from dashboard.returns import form
-from dashboard.returns.words import permit_panel, withdrawn_words
-from dashboard.returns.writing import checked, last_rows, saved, taken_back
+from dashboard.returns.words import permit_panel
+from dashboard.returns.writing import RETURN, checked, saved
+from dashboard.writing import draft_notice, last_rows, taken_back, withdrawn_words
 from tracker.recording.texts import fields_of
 from tracker.statements import day_statement, history_statement, records_statement, site_in_force
 
@@ -111,7 +112,7 @@ def opening(desk: Desk, mode: dict[str, str], draft: dict | None, last: dict) ->
     elif draft and not mode.get("fresh"):
         values |= {name: draft[name] for name in form.FIELDS if draft.get(name)}
         nil, causes, minutes = bool(draft["nil"]), draft["causes"], draft["minutes"]
-        note = draft_notice(draft["saved_at"])
+        note = draft_notice(draft["saved_at"], f"{PATH}?fresh=yes")
     return {
         "values": {name: value or None for name, value in values.items()}
         | {name: values[name] or "" for name in form.TYPED},
@@ -122,13 +123,6 @@ def opening(desk: Desk, mode: dict[str, str], draft: dict | None, last: dict) ->
         "ready": {**mode, "zone": values["zone"]},
         "entry": secrets.token_hex(16),
     }
-
-
-def draft_notice(stamp: str) -> html.Div:
-    """That a draft was restored, of when (the browser's UTC), and the way to begin without it."""
-    when = f"{theme.day(date.fromisoformat(stamp[:10]))} {stamp[11:16]} UTC"
-    link = dcc.Link("Start afresh", href=f"{PATH}?fresh=yes", className="link")
-    return notice(f"Draft of {when} restored.", link, meaning="planned")
 
 
 def offered(desk: Desk, mode: dict[str, str]) -> dict[str, Any]:
@@ -281,7 +275,7 @@ def _register_writing(app: Dash, desk: Desk) -> None:
         State(Shell.LAST, "data"),
     )
     def show_last(_changed: Any, _ready: Any, by: str | None, last: dict | None):
-        return last_rows(desk, by or (last or {}).get("by") or desk.user or "")
+        return last_rows(desk, RETURN, by or (last or {}).get("by") or desk.user or "")
 
 
 def _register_saving(app: Dash, desk: Desk) -> None:
@@ -322,7 +316,7 @@ def _register_withdrawing(app: Dash, desk: Desk) -> None:
     )
     def take_back(clicks: int, mode: dict[str, str], reason: str, by: str):
         pressed(clicks)
-        return taken_back(desk, mode, reason, by)
+        return taken_back(desk, RETURN, mode, reason, by)
 
 
 def _written_outputs() -> dict[str, Any]:

@@ -25,11 +25,14 @@ from dashboard.controls import exports, register_exports
 from dashboard.desk import Desk
 from dashboard.fields import readable_field
 from dashboard.ids import Records
+from dashboard.returns.writing import RETURN
+from dashboard.spoil.writing import FORMS
 from tracker.errors import InputError
 from tracker.recording.columns import KINDS
 from tracker.statements import history_statement, records_statement
 from tracker.statements.shapes import RecordLine, RecordsStatement
 
+CHANGED_BY = {KINDS[form.kind].ledger_kind: form for form in (RETURN, *FORMS.values())}
 PATH, NAME, SHORT = "/records", "Records", "Records"
 STEP = 25
 TITLES = {
@@ -217,12 +220,13 @@ def version(number: int, line: RecordLine) -> html.Div:
 
 
 def changes(last: RecordLine) -> html.Div | None:
-    """Ways to amend or withdraw a return that stands."""
-    if last.kind != "dig_returns" or last.action == "withdrawn" or last.superseded_by:
+    """Ways to amend or withdraw an entry that stands and has a form."""
+    form = CHANGED_BY.get(last.kind)
+    if form is None or last.action == "withdrawn" or last.superseded_by:
         return None
     return html.Div(
         [
-            dcc.Link(words, href=f"/dig-return?{verb}={last.entry_id}", className="button")
+            dcc.Link(words, href=form.change_address(verb, last.entry_id), className="button")
             for words, verb in (("Amend …", "amend"), ("Withdraw …", "withdraw"))
         ],
         className="buttons no-print",

@@ -108,8 +108,3 @@ def _units(echo: Echo) -> list[tuple[str, str, str]]:
     ]
     loads = echo.loads or 0
     return [*figures, ("By lorry", f"{loads} loads", f"{2 * loads} movements")]
-
-
-def withdrawn_words(what: str) -> str:
-    """What is about to be withdrawn."""
-    return f"To withdraw: {what}. It stays in the history and counts no more."

@@ -9,14 +9,24 @@ from typing import Any
 from dash import html, no_update
 
 from dashboard import theme
-from dashboard.components import Head, notice, record_link, table
+from dashboard.components import notice, record_link
 from dashboard.desk import Desk
 from dashboard.returns import form
 from dashboard.returns.words import echo_parts, in_words, is_breach
-from tracker.errors import AlreadySuperseded, DuplicateEntry, Problem, TrackerError
-from tracker.recording.entry import Recorded, amend, checked_row, kind_of, record, withdraw
+from dashboard.writing import (
+    NO_NAME,
+    Form,
+    amend_link,
+    amended_id,
+    changed_meanwhile,
+    errors_of,
+    refusal,
+)
+from tracker.errors import DuplicateEntry, Problem, TrackerError
+from tracker.recording.entry import Recorded, amend, checked_row, kind_of, record
 from tracker.recording.preview import preview
-from tracker.statements import records_statement
+
+RETURN = Form("returns", "return", "/dig-return?")
 
 UNTOLD = (
     "The lowest level is below the permitted one. Tick that it is right and that the temporary"
@@ -38,7 +48,7 @@ def checked(desk: Desk, mode: dict[str, str], values: Sequence[Any]) -> dict[str
     echo = preview(desk.ledger, "returns", fields, instead_of=instead)
     problems = [*echo.problems, *not_yet(desk, fields)]
     if not by:
-        problems.append(Problem("", 0, "by", "", "Write your name or initials."))
+        problems.append(Problem("", 0, "by", "", NO_NAME))
     refused = any(p.severity == "error" for p in problems)
     twice = None if refused else stated_already(desk, fields, instead)
     below = any(is_breach(p) for p in problems)
@@ -56,11 +66,6 @@ def checked(desk: Desk, mode: dict[str, str], values: Sequence[Any]) -> dict[str
     }
 
 
-def amended_id(mode: dict[str, str]) -> str:
-    """The entry that is being amended; empty for a new one."""
-    return mode["entry"] if mode["mode"] == "amend" else ""
-
-
 def stated_already(desk: Desk, fields: dict[str, str], instead: str) -> html.Div | None:
     """That another return states the same shift, zone and stream, and the way to amend it."""
     row = checked_row(desk.ledger, kind_of("returns"), fields, instead_of=instead)
@@ -73,17 +78,7 @@ def stated_already(desk: Desk, fields: dict[str, str], instead: str) -> html.Div
         f"This shift, zone, stage and stream have a return already, recorded by"
         f" {found[0].recorded_by} on {theme.day(found[0].recorded_at.date())}. Not saved."
     )
-    return refusal(words, amend_link(found[0].entry_id))
-
-
-def refusal(words: str, *parts: Any) -> html.Div:
-    """Why nothing was written, in vermilion."""
-    return notice(words, *parts, meaning="breach", alert=True)
-
-
-def amend_link(entry: str) -> html.A:
-    """The way to the return that stands."""
-    return html.A("Amend that one", href=f"/dig-return?amend={entry}", className="link")
+    return refusal(words, amend_link(RETURN, found[0].entry_id))
 
 
 def not_yet(desk: Desk, fields: dict[str, str]) -> list[Problem]:
@@ -97,8 +92,7 @@ def not_yet(desk: Desk, fields: dict[str, str]) -> list[Problem]:
 
 def beside(problems: Sequence[Problem], column: str) -> str | None:
     """The errors of one field in words."""
-    said = [in_words(p.message) for p in problems if p.field == column and p.severity == "error"]
-    return " ".join(said) or None
+    return " ".join(map(in_words, errors_of(problems, column))) or None
 
 
 def beside_fields(problems: Sequence[Problem]) -> dict[str, str | None]:
@@ -153,31 +147,14 @@ def why_not(
     desk: Desk, mode: dict[str, str], entry: str, fields: dict[str, str], error: TrackerError
 ) -> html.Div:
     """Why nothing was written, without the ids of the entries, and what to do instead."""
-    if isinstance(error, AlreadySuperseded):
-        words = "This return was amended or withdrawn meanwhile. Nothing was saved."
-        return refusal(words, record_link(mode["entry"], "See its versions"))
+    meanwhile = changed_meanwhile(RETURN, mode, error)
+    if meanwhile:
+        return meanwhile
     if isinstance(error, DuplicateEntry):
         words = "This return was saved already, with other values; they stay. Nothing was changed."
         twice = stated_already(desk, fields, amended_id(mode))
-        return twice or refusal(words, amend_link(entry))
+        return twice or refusal(words, amend_link(RETURN, entry))
     return refusal(in_words(str(error)))
-
-
-def taken_back(desk: Desk, mode: dict[str, str], reason: str, by: str) -> dict[str, Any]:
-    """Withdraw a return, or say beside the field or the button why not."""
-    missing = {
-        "reason": None if (reason or "").strip() else "Say why it is withdrawn.",
-        "by": None if (by or "").strip() else "Write your name or initials.",
-    }
-    if any(missing.values()):
-        return {"saved": None, "changed": no_update, **missing}
-    try:
-        withdraw(desk.ledger, mode["entry"], reason=reason, by=by)
-    except TrackerError as error:
-        answer = why_not(desk, mode, "", {}, error)
-        return {"saved": answer, "changed": no_update, **missing}
-    answer = withdrawn_notice(mode["entry"])
-    return {"saved": answer, "changed": secrets.token_hex(4), **missing}
 
 
 def written_notice(mode: dict[str, str], done: Recorded) -> html.Div:
@@ -200,32 +177,3 @@ def unwritten(**parts: Any) -> dict[str, Any]:
     }
     rest = dict.fromkeys(("nil", "entry", "saved", "locked", "changed", "last", "note"), no_update)
     return stay | rest | parts
-
-
-def withdrawn_notice(entry: str) -> html.Div:
-    """What a withdrawal did."""
-    link = record_link(entry, "See its versions")
-    return notice("Withdrawn. It stays in the history and counts no more.", link, meaning="done")
-
-
-def last_rows(desk: Desk, by: str) -> Any:
-    """The returns that this person wrote last, each with the way to amend it."""
-    if not by.strip():
-        return html.P("Give your name to see your last returns.", className="empty")
-    lines = records_statement(
-        desk.ledger, kind="dig_returns", text=by, limit=200, current_only=True
-    ).lines
-    mine = [line for line in lines if line.recorded_by == by and line.action != "withdrawn"][:10]
-    rows = [(theme.day(line.work_date), line.what, change_links(line.entry_id)) for line in mine]
-    return table(f"By {by}", [Head("Work date"), Head("What it says"), Head("Change")], rows)
-
-
-def change_links(entry: str) -> html.Div:
-    """The ways to amend and to withdraw a return."""
-    return html.Div(
-        [
-            html.A(words, href=f"/dig-return?{verb}={entry}", className="link")
-            for words, verb in (("Amend", "amend"), ("Withdraw", "withdraw"))
-        ],
-        className="links",
-    )

@@ -8,8 +8,8 @@ import dash_mantine_components as dmc
 from dash import html
 
 from dashboard.components import button, choice, date_field, decimal_field, slot, text_field
+from dashboard.handing_over import Handing, file_field
 from dashboard.ids import SurveyRecord
-from dashboard.surveys.handing_over import MOST_MB
 from tracker.recording.points.read import METRES
 from tracker.recording.points.text import ORDERS
 
@@ -43,6 +43,15 @@ UNITS = {
     "in": "inches",
 }
 PROPOSE = {"value": "", "label": "Propose it"}
+HANDING = Handing(
+    address="/survey-file",
+    prefix="record",
+    kinds=("points", "boundary", "control", "earlier"),
+    most_mb=40,
+    sender="the surveyor",
+    too_large="Record it with the command spoil survey import on the machine of the ledger: it"
+    " takes files of any size.",
+)
 RING = "CSV of corners, easting and northing in m of the site grid"
 
 
@@ -52,29 +61,14 @@ def form() -> html.Div:
                     className="form survey-form")  # fmt: skip
 
 
-def file_field(id: str, kind: str, label: str, help: str) -> html.Div:
-    """A file to choose; the browser puts its own control in, with its own keyboard."""
-    control = f"{id}-file"
-    return html.Div(
-        [
-            html.Label(label, htmlFor=control, className="field-label"),
-            html.P(help, className="field-help"),
-            html.Div(
-                id=id,
-                className="file-place",
-                **{"data-kind": kind, "data-control": control, "data-most-mb": str(MOST_MB)},
-            ),
-        ]
-    )
-
-
 def _what() -> list[Any]:
     return [
         file_field(
+            HANDING,
             SurveyRecord.POINTS,
             "points",
             "File of points",
-            f"CSV, TXT, LAS, LAZ, LandXML or DXF, up to {MOST_MB} MB",
+            f"CSV, TXT, LAS, LAZ, LandXML or DXF, up to {HANDING.most_mb} MB",
         ),
         html.Div(
             [
@@ -165,15 +159,21 @@ def _part() -> html.Details:
             html.Div(
                 [
                     file_field(
-                        SurveyRecord.BOUNDARY, "boundary", "Boundary of the part surveyed", RING
+                        HANDING,
+                        SurveyRecord.BOUNDARY,
+                        "boundary",
+                        "Boundary of the part surveyed",
+                        RING,
                     ),
                     file_field(
+                        HANDING,
                         SurveyRecord.EARLIER,
                         "earlier",
                         "File of the earlier survey",
                         "The very file it was recorded from: the part is laid over it",
                     ),
                     file_field(
+                        HANDING,
                         SurveyRecord.CONTROL,
                         "control",
                         "Control patch: ground that nobody dug since",

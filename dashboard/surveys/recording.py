@@ -12,9 +12,9 @@ from dashboard.at_work import DONE, REFUSED, Progress, Work
 from dashboard.components import notice
 from dashboard.controls import as_width, pressed
 from dashboard.desk import Desk
+from dashboard.handing_over import register_handing_over
 from dashboard.ids import Shell, SurveyRecord
-from dashboard.surveys.form import FIELDS, SWITCHES, ending, form
-from dashboard.surveys.handing_over import register_handing_over
+from dashboard.surveys.form import FIELDS, HANDING, SWITCHES, ending, form
 from dashboard.surveys.report import breaches, report_parts
 from tracker.errors import InputError, TrackerError
 from tracker.recording.survey_fields import questions_of
@@ -48,7 +48,7 @@ def record_parts() -> list[Any]:
 
 def register_recording(app: Dash, desk: Desk) -> None:
     """Wire the form."""
-    register_handing_over(app, desk)
+    register_handing_over(app, HANDING, desk.work)
     _register_browser(app)
     _register_choices(app, desk)
     _register_looking(app, desk)
@@ -58,18 +58,18 @@ def register_recording(app: Dash, desk: Desk) -> None:
 def _register_browser(app: Dash) -> None:
     """The files, what a change undoes, and the way to the report."""
     app.clientside_callback(
-        ClientsideFunction("survey", "place"), Input(SurveyRecord.HANDED, "data")
+        ClientsideFunction("files", "place"), Input(SurveyRecord.HANDED, "data")
     )
     app.clientside_callback(
-        ClientsideFunction("survey", "arrive"), Input(SurveyRecord.REPORT, "children")
+        ClientsideFunction("files", "arrive"), Input(SurveyRecord.REPORT, "children")
     )
     app.clientside_callback(
-        ClientsideFunction("survey", "answer"),
+        ClientsideFunction("files", "answer"),
         Input(SurveyRecord.SAID, "children"),
         Input(SurveyRecord.SAVED, "children"),
     )
     app.clientside_callback(
-        ClientsideFunction("survey", "unlooked"),
+        ClientsideFunction("files", "unlooked"),
         Output(SurveyRecord.REPORT, "children", allow_duplicate=True),
         Output(SurveyRecord.SAVE_BLOCK, "hidden", allow_duplicate=True),
         Output(SurveyRecord.WORK, "data", allow_duplicate=True),

@@ -73,7 +73,7 @@ def register_view(
     `above` says what stands between the drawing and its sentence.
     """
     app.clientside_callback(
-        ClientsideFunction("survey", "drawable"),
+        ClientsideFunction("files", "drawable"),
         Output(ids.drawable, "data"),
         Input(ids.kind, "value"),
     )

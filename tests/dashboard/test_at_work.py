@@ -5,7 +5,7 @@ import time
 import pytest
 
 from dashboard import sentences
-from dashboard.at_work import DONE, REFUSED, WAITING, SurveysAtWork
+from dashboard.at_work import DONE, REFUSED, WAITING, FilesAtWork
 from tracker.errors import InputError
 
 
@@ -23,7 +23,7 @@ def handed(works, text="1 2 3"):
 
 
 def test_two_tabs_are_given_tokens_and_files_of_their_own():
-    works = SurveysAtWork()
+    works = FilesAtWork()
     one, other = handed(works, "one"), handed(works, "other")
     assert one.token != other.token
     assert works.found(one.token).files["points"].read_text() == "one"
@@ -33,7 +33,7 @@ def test_two_tabs_are_given_tokens_and_files_of_their_own():
 
 
 def test_a_second_file_of_a_kind_takes_the_place_of_the_first():
-    works = SurveysAtWork()
+    works = FilesAtWork()
     work = handed(works)
     first = work.files["points"]
     work.place("points", "b.csv").write_text("new")
@@ -42,7 +42,7 @@ def test_a_second_file_of_a_kind_takes_the_place_of_the_first():
 
 
 def test_a_file_name_leads_nowhere_but_into_its_folder():
-    works = SurveysAtWork()
+    works = FilesAtWork()
     work = works.opened()
     for name in ("../../etc/passwd", "..", "/abs/x.csv", "C:\\a\\b.las", "", "\x00a;b"):
         path = work.place("points", name)
@@ -51,7 +51,7 @@ def test_a_file_name_leads_nowhere_but_into_its_folder():
 
 
 def test_only_so_many_are_kept_and_the_files_of_the_oldest_go():
-    works = SurveysAtWork(most_kept=2)
+    works = FilesAtWork(most_kept=2)
     first, second = handed(works), handed(works)
     third = handed(works)
     assert works.found(first.token) is None
@@ -60,7 +60,7 @@ def test_only_so_many_are_kept_and_the_files_of_the_oldest_go():
 
 
 def test_a_survey_under_way_is_not_dropped_for_a_new_one():
-    works, go = SurveysAtWork(most_kept=1), threading.Event()
+    works, go = FilesAtWork(most_kept=1), threading.Event()
     work = handed(works)
     works.start(work, lambda _progress: go.wait(10) and "found")
     with pytest.raises(InputError, match="being examined already"):
@@ -71,7 +71,7 @@ def test_a_survey_under_way_is_not_dropped_for_a_new_one():
 
 
 def test_progress_and_what_was_found_can_be_looked_up_meanwhile_and_after():
-    works, go = SurveysAtWork(), threading.Event()
+    works, go = FilesAtWork(), threading.Event()
     work = handed(works)
 
     def examine(progress):
@@ -90,7 +90,7 @@ def test_progress_and_what_was_found_can_be_looked_up_meanwhile_and_after():
 
 
 def test_one_is_examined_at_a_time_and_the_next_waits():
-    works, go = SurveysAtWork(), threading.Event()
+    works, go = FilesAtWork(), threading.Event()
     first, second = handed(works), handed(works)
     works.start(first, lambda _progress: go.wait(10) and "first")
     works.start(second, lambda _progress: "second")
@@ -102,7 +102,7 @@ def test_one_is_examined_at_a_time_and_the_next_waits():
 
 
 def test_a_new_look_gives_up_the_one_under_way():
-    works, begun = SurveysAtWork(), threading.Event()
+    works, begun = FilesAtWork(), threading.Event()
     work = handed(works)
 
     def endless(progress):
@@ -118,7 +118,7 @@ def test_a_new_look_gives_up_the_one_under_way():
 
 
 def test_a_refused_file_keeps_the_sentence_of_the_reader():
-    works = SurveysAtWork()
+    works = FilesAtWork()
     work = handed(works)
 
     def examine(_progress):
@@ -130,7 +130,7 @@ def test_a_refused_file_keeps_the_sentence_of_the_reader():
 
 
 def test_a_fault_of_ours_is_told_as_a_number_never_as_its_inside(caplog):
-    works = SurveysAtWork()
+    works = FilesAtWork()
     work = handed(works)
 
     def examine(_progress):
@@ -145,7 +145,7 @@ def test_a_fault_of_ours_is_told_as_a_number_never_as_its_inside(caplog):
 
 
 def test_what_is_on_record_leaves_no_file():
-    works = SurveysAtWork()
+    works = FilesAtWork()
     work = handed(works)
     work.let_go()
     work.let_go()

@@ -6,7 +6,8 @@ from dash import no_update
 from dashboard.pages import dig_return
 from dashboard.returns import form
 from dashboard.returns.words import in_words, permit_of, permit_panel
-from dashboard.returns.writing import checked, last_rows, saved, taken_back
+from dashboard.returns.writing import RETURN, checked, saved
+from dashboard.writing import last_rows, taken_back
 from tests.dashboard.pieces import texts_of
 from tracker.recording.demo import DEMO_DAY
 from tracker.statements import day_statement, history_statement, records_statement
@@ -114,14 +115,14 @@ def test_an_amended_return_cannot_be_amended_or_withdrawn_again_and_says_so(own_
     mode = {"mode": "amend", "entry": entry}
     saved(own_desk, mode, "", "Misread.", False, values(bank_m3="61"))
     again = saved(own_desk, mode, "", "Misread.", False, values(bank_m3="62"))
-    back = taken_back(own_desk, {"mode": "withdraw", "entry": entry}, "Wrong zone.", "AB")
+    back = taken_back(own_desk, RETURN, {"mode": "withdraw", "entry": entry}, "Wrong zone.", "AB")
     for answer in (again, back):
         assert "amended or withdrawn meanwhile" in texts_of(answer["saved"])
         assert entry not in texts_of(answer["saved"])
 
 
 def test_a_withdrawal_needs_a_reason_and_a_name(own_desk):
-    answer = taken_back(own_desk, {"mode": "withdraw", "entry": "any"}, " ", "")
+    answer = taken_back(own_desk, RETURN, {"mode": "withdraw", "entry": "any"}, " ", "")
     assert answer["reason"] == "Say why it is withdrawn."
     assert answer["by"] == "Write your name or initials."
 
@@ -142,7 +143,7 @@ def test_the_calendar_ends_today_by_the_clock_of_the_application(desk):
 
 
 def test_without_a_name_the_last_returns_are_asked_for(desk):
-    assert texts_of(last_rows(desk, "")) == "Give your name to see your last returns."
+    assert texts_of(last_rows(desk, RETURN, "")) == "Give your name to see your last entries."
 
 
 def test_saving_the_same_entry_twice_stores_it_once(own_desk):
@@ -273,6 +274,6 @@ def test_my_last_ten_are_mine_and_the_newest(own_desk):
         levels = {"B": {}, "E": {"from_level_m": "94.7", "to_level_m": "94.6"}}[zone]
         levels |= {"E": {"lowest_level_m": "94.5"}}.get(zone, {})
         saved(own_desk, NEW, f"{n}" * 32, "", False, values(zone=zone, stage=stage, **levels))
-    table = last_rows(own_desk, "AB")
+    table = last_rows(own_desk, RETURN, "AB")
     assert len(table.children[2].children) == 2
-    assert "none" in texts_of(last_rows(own_desk, "nobody here"))
+    assert "none" in texts_of(last_rows(own_desk, RETURN, "nobody here"))

@@ -1,12 +1,15 @@
 import time
+from dataclasses import replace
 from datetime import date
 
 import pytest
 from dash import no_update
 
 from dashboard.app import create_app
-from dashboard.surveys import handing_over, recording
-from dashboard.surveys.form import FIELDS, SWITCHES
+from dashboard.at_work import FilesAtWork
+from dashboard.handing_over import handed_over
+from dashboard.surveys import recording
+from dashboard.surveys.form import FIELDS, HANDING, SWITCHES
 from tests.dashboard.pieces import texts_of
 from tests.dashboard.survey_files import box_file
 from tracker.errors import InputError
@@ -100,11 +103,11 @@ def test_what_is_no_file_of_a_survey_is_refused_with_a_sentence(client, query, d
     assert words in answer.json["refused"]
 
 
-def test_a_file_too_large_for_the_page_is_sent_to_the_command(client, monkeypatch):
-    monkeypatch.setattr(handing_over, "MOST_MB", 0.00001)
-    headers = {"X-CSRFToken": token_of(client)}
-    answer = client.post("/survey-file?kind=points&name=big.las", data=b"x" * 11, headers=headers)
-    assert "spoil survey import" in answer.json["refused"]
+def test_a_file_too_large_for_the_page_is_sent_to_the_command(client):
+    address = "/survey-file?kind=points&name=big.las"
+    asked = client.application.test_request_context(address, method="POST", data=b"x" * 11)
+    with asked, pytest.raises(InputError, match="spoil survey import"):
+        handed_over(replace(HANDING, most_mb=0), FilesAtWork())
 
 
 # --- looking -------------------------------------------------------------------------------------

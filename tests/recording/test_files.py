@@ -58,6 +58,22 @@ def test_the_same_file_twice_adds_nothing(send, book):
     assert len(book.current("lorry_loads")) == 5
 
 
+def test_a_file_that_is_only_looked_at_says_what_would_go_in_and_leaves_no_trace(send, book):
+    rows = [load(1), load(2, net='"19,4"'), load(3)]
+    looked = send(*rows, dry_run=True)
+    assert counts(looked) == (2, 0, 1)
+    assert book.current("lorry_loads") == []
+    assert book.rebuild_totals() == (0, 0)
+    assert counts(send(*rows)) == (2, 0, 1)
+    assert counts(send(*rows, dry_run=True)) == (0, 2, 1)
+
+
+def test_a_strict_file_only_looked_at_says_that_its_good_rows_would_be_held_back(send, book):
+    looked = send(load(1), load(2, net='"19,4"'), strict=True, dry_run=True)
+    assert (looked.recorded, looked.held_back) == (0, 1)
+    assert book.current("lorry_loads") == []
+
+
 def test_a_file_may_grow_and_its_rows_may_move(send):
     send(load(1), load(2))
     assert counts(send(load(3), load(2), load(1))) == (1, 2, 0)

@@ -45,7 +45,7 @@ class ImportReport:
     file: str
     headings: tuple[str, ...] = ()
     rows: int = 0
-    recorded: int = 0
+    recorded: int = 0  # or that would be, where the file was only looked at
     already: int = 0
     held_back: int = 0  # good rows of a strict import that other rows kept out
     problems: list[Problem] = field(default_factory=list)
@@ -63,7 +63,7 @@ class ImportReport:
 
 
 class _Undo(Exception):
-    """Takes back what a strict import has written."""
+    """Takes back what a strict import, or one that only looks, has written."""
 
 
 def import_file(
@@ -74,14 +74,17 @@ def import_file(
     by: str,
     mapping: ColumnMapping | str | Path | None = None,
     strict: bool = False,
+    dry_run: bool = False,
     now: datetime | None = None,
     progress: Progress | None = None,
 ) -> ImportReport:
     """Record the rows of a CSV or workbook; with `strict`, all of them or none.
 
     A row that is in the ledger already is counted and left alone, so that a file can be sent
-    again, mended or longer. `mapping`, or its file, names other people's columns. Raises
-    InputError for an unknown kind or a file that is none, NotEnoughData without a set-up.
+    again, mended or longer. `mapping`, or its file, names other people's columns. With `dry_run`
+    every row is taken in and the whole undone: the report says what would be recorded, and nobody
+    else can write meanwhile. Raises InputError for an unknown kind or a file that is none,
+    NotEnoughData without a set-up.
     """
     columns = _kind(kind)
     rows = read_rows(path, kind)
@@ -97,12 +100,13 @@ def import_file(
     intake = _Intake(ledger, sheet, mapping or ColumnMapping(), by)
     intake.check_headings(rows)
     try:
-        with ledger.writing() if strict else nullcontext():
+        with ledger.writing() if strict or dry_run else nullcontext():
             intake.take(rows, progress)
-            if strict and intake.report.errors:
+            if dry_run or (strict and intake.report.errors):
                 raise _Undo
     except _Undo:
-        intake.report.held_back, intake.report.recorded = intake.report.recorded, 0
+        if strict and intake.report.errors:
+            intake.report.held_back, intake.report.recorded = intake.report.recorded, 0
     return intake.report
 
 

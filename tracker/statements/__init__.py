@@ -8,7 +8,12 @@ from tracker.statements.gate import gate_statement
 from tracker.statements.movements import movements_statement
 from tracker.statements.progress import progress_statement
 from tracker.statements.reconciliation import reconciliation_statement
-from tracker.statements.records import history_statement, records_statement, site_in_force
+from tracker.statements.records import (
+    entry_words,
+    history_statement,
+    records_statement,
+    site_in_force,
+)
 from tracker.statements.spoil_out import spoil_statement
 from tracker.statements.survey import survey_list, survey_statement
 from tracker.statements.survey_picture import survey_picture
@@ -17,6 +22,7 @@ __all__ = [
     "balance_statement",
     "carbon_statement",
     "day_statement",
+    "entry_words",
     "exceptions_statement",
     "gate_statement",
     "history_statement",

@@ -60,6 +60,11 @@ def site_in_force(ledger: LedgerReads, day: date | None = None) -> Site:
     return ledger.site(day)
 
 
+def entry_words(ledger: LedgerReads, entry: e.Entry) -> str:
+    """An entry in a sentence, also one that is not recorded yet."""
+    return _what(ledger, entry)
+
+
 def _line(ledger: LedgerReads, stored: e.Stored) -> RecordLine:
     entry = stored.entry
     stated = entry or _last_stated(ledger, stored)

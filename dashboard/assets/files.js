@@ -1,4 +1,4 @@
-// What the browser does for surveys: says whether it can draw in 3D, and hands files over.
+// Files that a page hands over, what is looked at of them, and whether 3D can be drawn here.
 (function () {
   "use strict";
   const api = (window.dash_clientside = window.dash_clientside || {});
@@ -43,26 +43,25 @@
       told(place, words || "The server did not take " + name + ". Try again.", true);
       return;
     }
+    const prefix = place.dataset.prefix;
     handed = Object.assign({}, handed, { work: answer.work, [kind]: answer.name });
-    api.set_props("record-handed", { data: handed });
+    api.set_props(prefix + "-handed", { data: handed });
     // What was looked at is no longer what would be recorded.
-    api.set_props("record-report", { children: null });
-    api.set_props("record-save-block", { hidden: true });
-    api.set_props("record-work", { data: null });
+    api.set_props(prefix + "-report", { children: null });
+    api.set_props(prefix + "-save-block", { hidden: true });
+    api.set_props(prefix + "-work", { data: null });
   }
 
   function handOver(place, file) {
     const kind = place.dataset.kind;
     const most = Number(place.dataset.mostMb);
     if (file.size > most * 1e6) {
-      told(place, file.name + " is larger than " + most + " MB, more than this page takes. Record"
-        + " it with the command spoil survey import on the machine of the ledger: it takes files"
-        + " of any size.", true);
+      told(place, file.name + " is " + place.dataset.tooLarge, true);
       return;
     }
     const query = new URLSearchParams({ kind: kind, name: file.name, work: handed.work || "" });
     const request = new XMLHttpRequest();
-    request.open("POST", "/survey-file?" + query);
+    request.open("POST", place.dataset.address + "?" + query);
     request.setRequestHeader("X-CSRFToken", cookie("_csrf_token"));
     request.setRequestHeader("Content-Type", "application/octet-stream");
     request.upload.onprogress = function (event) {
@@ -89,7 +88,7 @@
     told(place, name ? name + " is with the server." : "", false);
   }
 
-  api.survey = {
+  api.files = {
     place: function (data) {
       handed = data || {};
       document.querySelectorAll(".file-place").forEach(fill);
@@ -110,7 +109,8 @@
     // The button that was pressed may be gone or at the foot of the screen: show the answer.
     answer: function () {
       setTimeout(function () {
-        const told = document.querySelector("#record-saved .notice, #record-said .notice");
+        const places = ["record-saved", "record-said", "import-saved", "import-said"];
+        const told = document.querySelector(places.map((id) => "#" + id + " .notice").join(", "));
         if (!told) return;
         told.tabIndex = -1;
         told.focus({ preventScroll: true });
