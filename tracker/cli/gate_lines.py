@@ -48,7 +48,7 @@ def _hours(s: GateStatement) -> list[str]:
 def _ahead(s: GateStatement) -> list[str]:
     if not s.ahead:
         return ["Nothing is booked for the two weeks ahead."]
-    return ["Booked ahead:", *(f"  {day.sentence}" for day in s.ahead)]
+    return ["Booked ahead:", *(f"  {' '.join((day.sentence, *day.warnings))}" for day in s.ahead)]
 
 
 def _beyond(s: GateStatement) -> list[str]:

@@ -60,9 +60,15 @@ def gate_statement(
         found = [(g.cap_standing(cap, hours), g.forecast(cap, hours)) for cap in caps]
         window = window_words(gate_windows(frame.site, as_of))
         left = g.loads_left(caps, hours)
+        headline = words.headline(as_of, [one for one, _ in found], hours, window, left)
+        ahead = [
+            _day_ahead(frame, day, booked)
+            for day, booked in sorted(bookings.items())
+            if day > as_of
+        ]
         return GateStatement(
             basis=basis(frame, start, cautions=(GATE_CAUTION,)),
-            headline=words.headline(as_of, [one for one, _ in found], hours, window, left),
+            headline=f"{headline} {_tomorrow(frame, hours, ahead)}".strip(),
             since=start,
             at=_at(frame),
             gate_window=window,
@@ -76,12 +82,15 @@ def gate_statement(
             forecast=_forecast(caps, found, hours),
             warnings=words.booking_warnings(caps, hours, window),
             breaches=gate_breaches(frame, start),
-            ahead=tuple(
-                _day_ahead(frame, day, booked)
-                for day, booked in sorted(bookings.items())
-                if day > as_of
-            ),
+            ahead=tuple(ahead),
         )
+
+
+def _tomorrow(frame: Frame, hours: tuple[g.GateHour, ...], ahead: list[DayAhead]) -> str:
+    """What is booked for the day after, once the gate opens no more on this one."""
+    closed = not any(h.open_left_min for h in hours)
+    next_day = frame.as_of + timedelta(days=1)
+    return next((d.sentence for d in ahead if closed and d.day == next_day), "")
 
 
 def _start(frame: Frame, since: date | None) -> date:
@@ -141,11 +150,9 @@ def _matters(hour: g.GateHour) -> bool:
 
 
 def _hour_line(hour: g.GateHour, caps: tuple[MovementCap, ...]) -> GateHourLine:
-    left = [
-        cap.movements - hour.used(cap.direction) - hour.awaited(cap.direction)
-        for cap in caps
-        if cap.per == "hour"
-    ]
+    of_an_hour = [cap for cap in caps if cap.per == "hour"]
+    room = [cap.movements - hour.used(cap.direction) for cap in of_an_hour]
+    left = [n - hour.awaited(cap.direction) for n, cap in zip(room, of_an_hour, strict=True)]
     return GateHourLine(
         hour=hour.hour,
         stage=hour.stage,
@@ -159,6 +166,7 @@ def _hour_line(hour: g.GateHour, caps: tuple[MovementCap, ...]) -> GateHourLine:
         movements=hour.used(),
         open_min=hour.open_gone_min + hour.open_left_min,
         left=min(left, default=None),
+        over_cap=any(n < 0 for n in room),
     )
 
 
@@ -177,7 +185,8 @@ def _cap_line(
 ) -> GateCapLine:
     cap = standing.cap
     counted = [h for h in hours if standing.hour in (None, h.hour)]
-    said = (words.standing_sentence(standing), words.forecast_sentence(cap, forecast))
+    is_open = any(h.open_left_min for h in hours)
+    said = (words.standing_sentence(standing, is_open), words.forecast_sentence(cap, forecast))
     return GateCapLine(
         per=cap.per,
         direction=cap.direction,
@@ -206,14 +215,16 @@ def _day_ahead(frame: Frame, day: date, bookings: list[GateBooking]) -> DayAhead
     of_day = [cap.movements for cap in caps if (cap.per, cap.direction) == ("day", "both")]
     window = window_words(windows)
     left, usual = g.loads_left(caps, hours), g.loads_left(caps, empty)
-    warnings = words.booking_warnings(caps, hours, window)
-    said = [(b.purpose, b.movements_in + b.movements_out) for b in bookings]
+    listed = words.purposes([(b.purpose, b.movements_in + b.movements_out) for b in bookings])
+    booked = sum(h.booked() for h in hours)
     return DayAhead(
         day=day,
         window=window,
-        booked=sum(h.booked() for h in hours),
+        booked=booked,
+        booked_for=listed,
         cap_day=of_day[0] if of_day else None,
         loads_left=left,
         loads_usual=usual,
-        sentence=" ".join((words.day_ahead(day, said, left, usual), *warnings)),
+        sentence=words.day_ahead(day, booked, listed, left, usual),
+        warnings=words.booking_warnings(caps, hours, window),
     )
