@@ -203,6 +203,12 @@ class SurveyRecord(StrEnum):
     SAVED = "record-saved"
 
 
+class SpoilShown(StrEnum):
+    """What the page Spoil out draws."""
+
+    BALANCE = "spoil-balance"
+
+
 class Movements(StrEnum):
     """Movements and carbon: what may be claimed."""
 
