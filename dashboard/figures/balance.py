@@ -202,7 +202,7 @@ def _key(narrow: bool, left_px: int) -> dict[str, Any]:
         "xshift": -left_px + 4,
         "yshift": 8,
         "align": "left",
-        "text": f"{came}{'<br>' if narrow else '   '}{went}   <b>□</b> unexplained",
+        "text": f"{came}   <b>□</b> unexplained{'<br>' if narrow else '   '}{went}",
         "showarrow": False,
         "font": {"size": 11 if narrow else LABEL_PX},
     }
