@@ -17,11 +17,12 @@ from tracker.ledger.entries import LorryLoad
 from tracker.ledger.limits import counts_over_limit, failed_checks
 from tracker.ledger.questions import closed_exceptions, flagged_loads
 from tracker.statements.caps import open_caps
+from tracker.statements.exception_shapes import ExceptionsOfRule, ExceptionsStatement
 from tracker.statements.exceptions_papers import paper_exceptions
 from tracker.statements.frame import Frame, basis, framed
 from tracker.statements.gate_breaches import open_outside
 from tracker.statements.levels import open_breaches, standings
-from tracker.statements.shapes import ExceptionsOfRule, ExceptionsStatement, OpenException
+from tracker.statements.shapes import OpenException
 from tracker.statements.survey_against_returns import open_disagreements
 from tracker.statements.surveyed import taken_to
 from tracker.statements.tickets import missing_receipts, ticket_gaps

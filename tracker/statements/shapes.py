@@ -35,27 +35,6 @@ class OpenException:
 
 
 @dataclass(frozen=True, slots=True)
-class ExceptionsOfRule:
-    """How many exceptions of a rule are open, since when, and who usually closes them."""
-
-    rule: str
-    severity: str
-    count: int
-    oldest: date
-    closes: str
-
-
-@dataclass(frozen=True, slots=True)
-class ExceptionsStatement:
-    """Everything open, the worst first."""
-
-    basis: Basis
-    headline: str
-    rules: tuple[ExceptionsOfRule, ...]
-    lines: tuple[OpenException, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class ShiftLine:
     """One shift in one zone: received, nil, missing, or due (not over yet)."""
 
