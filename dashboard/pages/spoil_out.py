@@ -11,7 +11,8 @@ import dash_mantine_components as dmc
 from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
 from dash.exceptions import PreventUpdate
 
-from dashboard.components import Part, basis_block, cautions, page, slot
+from dashboard.closing import close_dialog, exceptions_list, register_closing
+from dashboard.components import Part, basis_block, block, cautions, page, slot
 from dashboard.controls import (
     DateIds,
     as_date,
@@ -22,17 +23,26 @@ from dashboard.controls import (
     register_exports,
 )
 from dashboard.desk import Desk
-from dashboard.ids import Shell, SpoilOut
+from dashboard.ids import Shell, SpoilClose, SpoilOut
 from dashboard.spoil.balance import balance_panel
-from dashboard.spoil.belt import belt_panel
 from dashboard.spoil.entering import entry_parts, register_entering
 from dashboard.spoil.fields import RECORDS
 from dashboard.spoil.gate import gate_panel
 from dashboard.spoil.importing import import_parts, register_importing
+from dashboard.spoil.integrity import belt_block, moved_figures, receipts_block, tickets_block
 from dashboard.spoil.look import look_figures
+from dashboard.spoil.papers import papers_block
 from dashboard.spoil.records import records_panel
-from tracker.statements import balance_statement, gate_statement, site_in_force, spoil_statement
+from tracker.statements import (
+    balance_statement,
+    exceptions_statement,
+    gate_statement,
+    site_in_force,
+    spoil_statement,
+)
+from tracker.statements.spoil_shapes import SpoilStatement
 
+Show = Callable[[Desk, date, date, int], Part]  # day, first day of the period, width in pixels
 PATH, NAME, SHORT = "/spoil-out", "Spoil out", "Out"
 DATES = DateIds(
     SpoilOut.DATE, SpoilOut.TO_TODAY, SpoilOut.TO_YESTERDAY, SpoilOut.EARLIER, SpoilOut.LATER
@@ -71,6 +81,7 @@ def layout(
         parts(part if part in PARTS else next(iter(PARTS))),
         slot(SpoilOut.BASIS),
         exports(SpoilOut.EXPORT, SpoilOut.DOWNLOAD),
+        close_dialog(SpoilClose),
     )
 
 
@@ -123,18 +134,34 @@ def _balance(desk: Desk, day: date, _since: date, width_px: int) -> Part:
     return balance_panel(balance_statement(desk.ledger, day), width_px)
 
 
-def _belt(desk: Desk, day: date, since: date, _width_px: int) -> Part:
-    return belt_panel(spoil_statement(desk.ledger, day, since=since))
+def _open(desk: Desk, day: date, _since: date, _width_px: int) -> Part:
+    statement = exceptions_statement(desk.ledger, day)
+    found = exceptions_list(statement.lines, SpoilClose)
+    return block("Open exceptions", html.P(statement.headline, className="summary"), *found)
+
+
+def _of_spoil(*blocks: Callable[[SpoilStatement], Part]) -> Show:
+    """A part that shows what the spoil statement of the period says."""
+
+    def show(desk: Desk, day: date, since: date, _width_px: int) -> Part:
+        statement = spoil_statement(desk.ledger, day, since=since)
+        return html.Div([block(statement) for block in blocks])
+
+    return show
 
 
 def _records(desk: Desk, _day: date, _since: date, _width_px: int) -> Part:
     return records_panel(desk)
 
 
-PARTS: dict[str, tuple[str, Callable[[Desk, date, date, int], Part]]] = {
+PARTS: dict[str, tuple[str, Show]] = {
     "gate": ("Gate", _gate),
+    "open": ("Open", _open),
     "balance": ("Balance", _balance),
-    "belt": ("Belt", _belt),
+    "tickets": ("Tickets", _of_spoil(tickets_block)),
+    "papers": ("Papers", _of_spoil(papers_block)),
+    "receipts": ("Receipts", _of_spoil(receipts_block)),
+    "belt": ("Belt", _of_spoil(moved_figures, belt_block)),
     "records": ("Records", _records),
 }
 
@@ -154,6 +181,13 @@ def register(app: Dash, desk: Desk) -> None:
     _register_parts(app, desk)
     register_entering(app, desk)
     register_importing(app, desk)
+    register_closing(
+        app,
+        desk,
+        SpoilClose,
+        State(SpoilOut.DATE, "value"),
+        lambda day: exceptions_statement(desk.ledger, day).lines,
+    )
     register_exports(
         app,
         SpoilOut.EXPORT,
