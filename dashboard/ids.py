@@ -274,6 +274,25 @@ class Records(StrEnum):
     DOWNLOAD = "records-download"
 
 
+class SpoilOut(StrEnum):
+    """Spoil out: where it went."""
+
+    DATE = "out-date"
+    TO_TODAY = "out-to-today"
+    TO_YESTERDAY = "out-to-yesterday"
+    EARLIER = "out-earlier"
+    LATER = "out-later"
+    HEADLINE = "out-headline"
+    FIGURES = "out-figures"
+    CAUTIONS = "out-cautions"
+    PARTS = "out-parts"
+    PART = "out-part"
+    SINCE = "out-since"
+    BASIS = "out-basis"
+    EXPORT = "out-export"
+    DOWNLOAD = "out-download"
+
+
 class SpoilEntry(StrEnum):
     """The form of a record of spoil."""
 
