@@ -14,12 +14,21 @@ from dashboard import guard
 from dashboard.components import empty_state, notice, page
 from dashboard.desk import Desk
 from dashboard.ids import Shell
-from dashboard.pages import dig_return, movements, progress, records, spoil_out, survey, today
+from dashboard.pages import (
+    dig_return,
+    movements,
+    progress,
+    reconciliation,
+    records,
+    spoil_out,
+    survey,
+    today,
+)
 from dashboard.sentences import sentence_of
 from tracker.errors import NotAllowed, NotEnoughData
 from tracker.statements import day_statement, site_in_force
 
-PAGES = (today, dig_return, spoil_out, progress, survey, movements, records)
+PAGES = (today, dig_return, spoil_out, progress, survey, reconciliation, movements, records)
 ON_PHONE = 4  # names in the bar of a phone; the others stand behind More
 THREADS = 8
 

@@ -106,7 +106,9 @@ def open_on(desk: Desk, day: Any) -> tuple[OpenException, ...]:
 
 def all_of_them() -> html.P:
     """Where the older ones are."""
-    return html.P([ALL_OF_THEM, dcc.Link("Spoil out", href="/spoil-out", className="link"), "."])
+    return html.P(
+        [ALL_OF_THEM, dcc.Link("Spoil out", href="/spoil-out?part=open", className="link"), "."]
+    )
 
 
 # --- what is shown -------------------------------------------------------------------------------
