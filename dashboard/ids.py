@@ -44,20 +44,38 @@ class Today(StrEnum):
     BASIS = "today-basis"
     EXPORT = "today-export"
     DOWNLOAD = "today-download"
-    CLOSE = "today-close"
-    CLOSE_DIALOG = "today-close-dialog"
-    CLOSE_WHAT = "today-close-what"
-    CLOSE_ABOUT = "today-close-about"
-    CLOSE_REASON = "today-close-reason"
-    CLOSE_ROLE = "today-close-role"
-    CLOSE_BY = "today-close-by"
-    CLOSE_SAVE = "today-close-save"
 
 
 class SpoilGate(StrEnum):
     """The gate, on the page Spoil out."""
 
     HOURS = "spoil-gate-hours"
+
+
+class TodayClose(StrEnum):
+    """Today: closing an exception."""
+
+    PRESSED = "today-close"
+    DIALOG = "today-close-dialog"
+    WHAT = "today-close-what"
+    ABOUT = "today-close-about"
+    REASON = "today-close-reason"
+    ROLE = "today-close-role"
+    BY = "today-close-by"
+    SAVE = "today-close-save"
+
+
+class SpoilClose(StrEnum):
+    """Spoil out: closing an exception."""
+
+    PRESSED = "spoil-close"
+    DIALOG = "spoil-close-dialog"
+    WHAT = "spoil-close-what"
+    ABOUT = "spoil-close-about"
+    REASON = "spoil-close-reason"
+    ROLE = "spoil-close-role"
+    BY = "spoil-close-by"
+    SAVE = "spoil-close-save"
 
 
 class DigReturn(StrEnum):
@@ -203,6 +221,12 @@ class SurveyRecord(StrEnum):
     SAVED = "record-saved"
 
 
+class SpoilShown(StrEnum):
+    """What the page Spoil out draws."""
+
+    BALANCE = "spoil-balance"
+
+
 class Movements(StrEnum):
     """Movements and carbon: what may be claimed."""
 
@@ -278,6 +302,25 @@ class Records(StrEnum):
     HISTORY = "records-history"
     EXPORT = "records-export"
     DOWNLOAD = "records-download"
+
+
+class SpoilOut(StrEnum):
+    """Spoil out: where it went."""
+
+    DATE = "out-date"
+    TO_TODAY = "out-to-today"
+    TO_YESTERDAY = "out-to-yesterday"
+    EARLIER = "out-earlier"
+    LATER = "out-later"
+    HEADLINE = "out-headline"
+    FIGURES = "out-figures"
+    CAUTIONS = "out-cautions"
+    PARTS = "out-parts"
+    PART = "out-part"
+    SINCE = "out-since"
+    BASIS = "out-basis"
+    EXPORT = "out-export"
+    DOWNLOAD = "out-download"
 
 
 class SpoilEntry(StrEnum):

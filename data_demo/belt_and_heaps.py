@@ -24,7 +24,7 @@ KWH_PER_T, BELT_T_PER_MIN = 0.42, 4.2
 DRIFT_AT_RESET = 0.015  # the weigher reads high by this much just before it is recalibrated
 OPENING_TOTALISER_T = 412.6  # test runs before the first spoil
 BAY, WALL_SIDE = "H1 loading bay", "H2 beside the wall"
-WALL_HEAP_LIMIT_M3 = 160.0
+WALL_HEAP_LIMIT_M3, BAY_LIMIT_M3 = 160.0, 600.0
 TRUE_COMPACTED_PER_BANK = 0.87  # of the gravel as rolled
 ZERO_ALLOWED_T = 0.15
 ZERO_AFTER_OUTAGE = {date(2026, 7, 27): 0.31}  # spoil had caked on the idlers
@@ -182,7 +182,7 @@ def _heap_rows(
                 "stream": stream,
                 "loose_m3": f"{heap_m3:.1f}",
                 "method": "cone" if wall else "windrow" if heap_m3 > 40.0 else "estimate",
-                "surcharge_limit_m3": f"{WALL_HEAP_LIMIT_M3:.0f}" if wall else "",
+                "surcharge_limit_m3": f"{WALL_HEAP_LIMIT_M3 if wall else BAY_LIMIT_M3:.0f}",
             }
         )
     return rows

@@ -242,6 +242,11 @@ def _rules() -> dict[str, list[Row]]:
         "windows": _rows(
             "weekdays|opens|closes", "Mon Tue Wed Thu Fri|07:30|18:30", "Sat|08:00|13:00"
         ),
+        "gate_permissions": _rows(
+            "reference|valid_from|valid_to|opens|closes|per|movements",
+            "letter INV-PERM-02, pour of 29 October (invented)|2026-10-29|2026-10-29|18:30|20:00||",
+            "letter INV-PERM-02, pour of 29 October (invented)|2026-10-29|2026-10-29|||day|150",
+        ),
         "causes": _rows(
             "cause|name|owner",
             "support_late|support later than its planned hold|temporary works",

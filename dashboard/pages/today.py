@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-import dash_mantine_components as dmc
-from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, dcc, html, no_update
-from dash.exceptions import PreventUpdate
+from dash import Dash, Input, Output, State, dcc, html
 
 from dashboard import theme
+from dashboard.closing import close_dialog, exception_line, exceptions_list, register_closing
 from dashboard.components import (
     basis_block,
     block,
-    button,
     cautions,
     chart,
     chart_note,
@@ -21,9 +19,7 @@ from dashboard.components import (
     mark,
     matrix,
     page,
-    record_link,
     slot,
-    text_field,
 )
 from dashboard.controls import (
     DateIds,
@@ -31,24 +27,19 @@ from dashboard.controls import (
     as_width,
     date_control,
     exports,
-    pressed,
     register_date,
     register_exports,
 )
 from dashboard.desk import Desk
 from dashboard.figures.day import hours_figure, hours_summary, movements_of
-from dashboard.ids import Shell, Today
-from tracker.errors import InputError
-from tracker.recording.entry import close_exception
+from dashboard.ids import Shell, Today, TodayClose
 from tracker.statements import day_statement
 from tracker.statements.shapes import DayStatement, OpenException, ShiftLine
 
 PATH, NAME, SHORT = "/", "Today", "Today"
 DATES = DateIds(Today.DATE, Today.TO_TODAY, Today.TO_YESTERDAY, Today.EARLIER, Today.LATER)
 STATES = {"received": "done", "nil": "", "missing": "warning", "due": ""}
-SHOWN_WARNINGS = 20
-ROLE_OF_WARNING = "such as temporary works coordinator"
-ROLE_OF_BREACH = "A breach below the permitted level is closed by the temporary works coordinator."
+ALL_OF_THEM = "Papers, receipts and tickets of the last month. Everything open stands on "
 
 
 def layout(**_query: str) -> html.Article:
@@ -62,42 +53,10 @@ def layout(**_query: str) -> html.Article:
         block("Lowest level of each zone", slot(Today.LEVELS)),
         block("Shifts, yesterday and today", slot(Today.SHIFTS)),
         chart("Movements through the gate by hour", Today.HOURS, Today.HOURS_NOTE),
-        block("Open exceptions", slot(Today.EXCEPTIONS)),
+        block("Open exceptions", slot(Today.EXCEPTIONS), all_of_them()),
         slot(Today.BASIS),
         exports(Today.EXPORT, Today.DOWNLOAD),
-        close_dialog(),
-    )
-
-
-def close_dialog() -> dmc.Modal:
-    """The form that closes an exception: a reason and the role of who decides."""
-    return dmc.Modal(
-        [
-            html.P(id=Today.CLOSE_WHAT),
-            dcc.Store(id=Today.CLOSE_ABOUT),
-            dmc.Textarea(
-                id=Today.CLOSE_REASON,
-                label="Why it is closed, and what was done",
-                value="",
-                autosize=True,
-                minRows=3,
-                required=True,
-            ),
-            text_field(
-                Today.CLOSE_ROLE,
-                "Role of who closes it",
-                ROLE_OF_WARNING,
-                required=True,
-            ),
-            text_field(Today.CLOSE_BY, "Your name or initials", required=True),
-            button("Close with this reason", Today.CLOSE_SAVE, main=True),
-        ],
-        id=Today.CLOSE_DIALOG,
-        title="Close an exception",
-        opened=False,
-        size="md",
-        transitionProps={"duration": 0},
-        closeButtonProps={"aria-label": "Leave without closing"},
+        close_dialog(TodayClose),
     )
 
 
@@ -110,7 +69,7 @@ def register(app: Dash, desk: Desk) -> None:
         Today.DOWNLOAD,
         [State(Today.DATE, "value")],
         "day",
-        lambda day: day_statement(desk.ledger, as_date(day)),
+        lambda day: desk.stated(day_statement, as_date(day)),
     )
 
     @app.callback(
@@ -132,89 +91,24 @@ def register(app: Dash, desk: Desk) -> None:
         ),
     )
     def show_day(day: str | None, width: int | None, _changed: Any) -> dict[str, Any]:
-        return shown(day_statement(desk.ledger, as_date(day)), as_width(width))
+        return shown(desk.stated(day_statement, as_date(day)), as_width(width))
 
-    _register_dialog(app, desk)
-    _register_closing(app, desk)
-
-
-def _register_dialog(app: Dash, desk: Desk) -> None:
-    asked = (Today.CLOSE_REASON, Today.CLOSE_ROLE, Today.CLOSE_BY)
-    errors = [Output(name, "error", allow_duplicate=True) for name in asked]
-
-    @app.callback(
-        Output(Today.CLOSE_DIALOG, "opened"),
-        Output(Today.CLOSE_ABOUT, "data"),
-        Output(Today.CLOSE_WHAT, "children"),
-        Output(Today.CLOSE_REASON, "value"),
-        Output(Today.CLOSE_BY, "value"),
-        Output(Today.CLOSE_ROLE, "description"),
-        *errors,
-        Input({"type": Today.CLOSE, "rule": ALL, "about": ALL}, "n_clicks"),
-        State(Today.DATE, "value"),
-        State(Shell.LAST, "data"),
-        prevent_initial_call=True,
-    )
-    def open_dialog(clicks: list[int | None], day: str | None, last: dict | None):
-        if not any(clicks):
-            raise PreventUpdate
-        found = exception_of(day_statement(desk.ledger, as_date(day)), **ctx.triggered_id)
-        about = {"rule": found.rule, "about": found.about}
-        by = (last or {}).get("by", desk.user)
-        return True, about, found.sentence, "", by, role_help(found), None, None, None
-
-    app.clientside_callback(
-        ClientsideFunction("shell", "filled"),
-        *errors,
-        *(Input(name, "value") for name in asked),
-        prevent_initial_call=True,
+    register_closing(
+        app, desk, TodayClose, State(Today.DATE, "value"), lambda day: open_on(desk, day)
     )
 
 
-def role_help(found: OpenException) -> str:
-    """Who closes an exception of this kind."""
-    return ROLE_OF_BREACH if found.severity == "breach" else ROLE_OF_WARNING
+def open_on(desk: Desk, day: Any) -> tuple[OpenException, ...]:
+    """Everything open that the page shows for a day."""
+    statement = desk.stated(day_statement, day)
+    return (*statement.breaches, *statement.exceptions)
 
 
-def _register_closing(app: Dash, desk: Desk) -> None:
-    @app.callback(
-        Output(Today.CLOSE_DIALOG, "opened", allow_duplicate=True),
-        Output(Shell.CHANGED, "data", allow_duplicate=True),
-        Output(Today.CLOSE_REASON, "error"),
-        Output(Today.CLOSE_ROLE, "error"),
-        Output(Today.CLOSE_BY, "error"),
-        Input(Today.CLOSE_SAVE, "n_clicks"),
-        State(Today.CLOSE_ABOUT, "data"),
-        State(Today.CLOSE_REASON, "value"),
-        State(Today.CLOSE_ROLE, "value"),
-        State(Today.CLOSE_BY, "value"),
-        prevent_initial_call=True,
-        running=[(Output(Today.CLOSE_SAVE, "disabled"), True, False)],
+def all_of_them() -> html.P:
+    """Where the older ones are."""
+    return html.P(
+        [ALL_OF_THEM, dcc.Link("Spoil out", href="/spoil-out?part=open", className="link"), "."]
     )
-    def save(clicks: int, about: dict, reason: str, role: str, by: str):
-        pressed(clicks)
-        wanted = missing(reason, role, by)
-        if any(wanted):
-            return True, no_update, *wanted
-        close_exception(desk.ledger, **about, reason=reason, closed_by=role, by=by)
-        return False, f"closed {clicks} {about['about']}", None, None, None
-
-
-def missing(reason: str, role: str, by: str) -> tuple[str | None, str | None, str | None]:
-    """A sentence for each of the three that is blank."""
-    return (
-        None if (reason or "").strip() else "Say why it is closed and what was done.",
-        None if (role or "").strip() else "Say in which role you close it.",
-        None if (by or "").strip() else "Write your name or initials.",
-    )
-
-
-def exception_of(statement: DayStatement, rule: str, about: str, **_type: str) -> OpenException:
-    """The open exception that a button stands for. Raises InputError if it is open no more."""
-    for found in (*statement.breaches, *statement.exceptions):
-        if (found.rule, found.about) == (rule, about):
-            return found
-    raise InputError("This exception is closed already. Load the page again.")
 
 
 # --- what is shown -------------------------------------------------------------------------------
@@ -222,51 +116,15 @@ def shown(statement: DayStatement, width_px: int) -> dict[str, Any]:
     """Every part of the page for one statement."""
     return {
         "headline": None if statement.breaches else statement.headline,
-        "breaches": [exception_line(e) for e in statement.breaches],
+        "breaches": [exception_line(e, TodayClose) for e in statement.breaches],
         "figures": figures(statement),
         "levels": [*levels_table(statement), cautions(statement.basis)],
         "hours": hours_figure(statement.hours, statement.cap_hour, width_px),
         "note": hours_note(statement),
         "shifts": shifts_matrix(statement),
-        "exceptions": exceptions_list(statement.exceptions),
+        "exceptions": exceptions_list(statement.exceptions, TodayClose),
         "basis": basis_block(statement.basis),
     }
-
-
-def exception_line(found: OpenException) -> html.Div:
-    """One open exception: its sentence, its row, and the way to close it."""
-    breach = found.severity == "breach"
-    rule = found.rule.replace("_", " ")
-    parts = [
-        html.P([mark("Breach" if breach else "Warning", found.severity), f" {rule}"]),
-        html.P(found.sentence),
-    ]
-    link = (
-        record_link(found.about)
-        if found.kind
-        else dcc.Link(
-            "See the loads of that day",
-            href=f"/records?kind=lorry_loads&since={found.work_date}&until={found.work_date}",
-            className="link",
-        )
-    )
-    close = button("Close …", {"type": Today.CLOSE, "rule": found.rule, "about": found.about})
-    return html.Div(
-        [*parts, html.Div([link, close], className="buttons")],
-        className=f"exception {found.severity}",
-    )
-
-
-def exceptions_list(exceptions: tuple[OpenException, ...]) -> list[Any]:
-    """The newest open warnings, the older ones behind a disclosure."""
-    if not exceptions:
-        return [html.P("No exception is open.", className="empty")]
-    lines = [exception_line(e) for e in exceptions]
-    if len(lines) <= SHOWN_WARNINGS // 4:
-        return lines
-    first, rest = lines[: SHOWN_WARNINGS // 4], lines[SHOWN_WARNINGS // 4 :]
-    words = html.Summary(f"{len(rest)} older open exceptions")
-    return [*first, html.Details([words, *rest], className="rows")]
 
 
 def figures(statement: DayStatement) -> html.Dl:

@@ -14,11 +14,14 @@ from tests.statements import paper
 from tracker.ledger.store import Ledger, open_ledger
 from tracker.recording.demo import build_demo
 from tracker.statements import (
+    balance_statement,
     carbon_statement,
     day_statement,
     exceptions_statement,
+    gate_statement,
     movements_statement,
     progress_statement,
+    spoil_statement,
 )
 
 
@@ -41,6 +44,10 @@ STATEMENTS: dict[str, Callable[..., Any]] = {
     "movements in total": lambda book, on, **k: movements_statement(book, on, grain="total", **k),
     "carbon": lambda book, on, **k: carbon_statement(book, on, factor_year=2025, **k),
     "exceptions": exceptions_statement,
+    "spoil": spoil_statement,
+    "balance": balance_statement,
+    "balance by week": lambda book, on, **k: balance_statement(book, on, grain="week", **k),
+    "gate": gate_statement,
 }
 
 

@@ -331,3 +331,53 @@ def test_a_heap_without_a_limit_adds_no_space_and_is_named(counted):
     assert "yard: no limit stated, so no space counted." in (
         balance_statement(counted, FRIDAY).endurance.sentence
     )
+
+
+# --- re-use, caps by direction -------------------------------------------------------------------
+def reuse(book, basis, amount, at="2026-10-23 12:00", stream="clay"):
+    column = {"bank": "bank_m3", "compacted": "compacted_m3", "weighed": "mass_t"}[basis]
+    fields = {"placed_at": at, "stream": stream, "location": "ramp", "basis": basis}
+    return paper.enter(book, "reuse", **fields, **{column: amount})
+
+
+def with_compacted(factor):
+    tables = paper.second_setup()
+    tables["streams"][0] |= {"compacted_per_bank": factor}
+    tables["streams"][1] |= {"compacted_per_bank": ""}
+    return tables
+
+
+def test_ground_placed_again_on_site_is_accounted_for(empty):
+    paper.adopt(empty, with_compacted("0.9"), "compacted")
+    dig(empty, "2026-10-22", "100")
+    reuse(empty, "bank", "10")
+    reuse(empty, "weighed", "22", at="2026-10-23 13:00")
+    reuse(empty, "compacted", "9", at="2026-10-23 14:00")
+    clay = of(balance_statement(empty, FRIDAY), "clay")
+    assert clay.reused_bank_m3 == pytest.approx(10 + 22 / 2.2 + 9 / 0.9)
+    assert clay.reused_t == pytest.approx(22 + 22 + 22)
+    assert clay.remainder_t == pytest.approx(220 - 66)
+    # Density: on the 100 m3 dug less the 10 and 9 / 0.9 m3 re-used by volume.
+    parts = (80 * U, 0.02 * 220, 0.02 * (22 + 22), 0.005 * 22)
+    assert clay.u_remainder_t == pytest.approx(math.hypot(*parts))
+
+
+@pytest.mark.parametrize(
+    ("caps", "loads_an_hour"),
+    [
+        (("day|12|both|c", "hour|1|both|c"), 1 / 2),
+        (("day|6|out|c",), 6 / 12),
+        (("day|6|in|c", "day|24|out|c"), 6 / 12),
+    ],
+)
+def test_lorries_are_held_to_the_tightest_cap_whatever_it_counts(empty, caps, loads_an_hour):
+    tables = paper.second_setup()
+    tables["caps"] = paper.rows("per|movements|direction|reference", *caps)
+    paper.adopt(empty, tables, "caps")
+    dig(empty, "2026-10-22", "100")
+    read(empty, "2026-10-22 07:00", "0")
+    read(empty, "2026-10-22 19:00", "150")
+    count(empty, "2026-10-22 20:00", "10", surcharge_limit_m3="100")
+    found = balance_statement(empty, THURSDAY).endurance
+    # A load is 12 m3 loose by the body: 17.6 t, less than the 20 t of the plate.
+    assert found.lorry_loose_m3_per_h == pytest.approx(loads_an_hour * 12)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import pytest
@@ -11,6 +12,7 @@ from tests.statements import paper
 from tests.statements.conftest import ASKED_AT, STATEMENTS, without_moment
 from tracker.ledger.store import open_ledger
 from tracker.statements import movements_statement, progress_statement
+from tracker.statements.spoil_shapes import SpoilStatement
 
 
 @pytest.mark.parametrize("place", range(len(ASKED_AT)), ids=[f"{m:%d %H:%M}" for m in ASKED_AT])
@@ -64,6 +66,14 @@ def test_the_basis_says_as_known_when(book):
     assert progress_statement(book, paper.LAST_DAY).basis.lines[0].endswith("as known now.")
 
 
+def without_made_ids(statement):
+    """A statement apart from the ids that the ledger made for the belt readings of the pit."""
+    if not isinstance(statement, SpoilStatement):
+        return statement
+    readings = tuple(replace(line, entry_id="") for line in statement.readings)
+    return replace(statement, readings=readings)
+
+
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_the_order_in_which_things_are_entered_does_not_matter(book, tmp_path, clock, seed):
     # The set-ups and the correction keep their place, and belt readings, whose totaliser must rise.
@@ -83,5 +93,6 @@ def test_the_order_in_which_things_are_entered_does_not_matter(book, tmp_path, c
         for line in paper.KINDS[kind]:
             paper.enter(other, kind, **{k: v for k, v in line.items() if k != "entered" and v})
     for name, state in STATEMENTS.items():
-        assert state(other, paper.LAST_DAY) == state(book, paper.LAST_DAY), name
+        said = [without_made_ids(state(one, paper.LAST_DAY)) for one in (other, book)]
+        assert said[0] == said[1], name
     other.close()

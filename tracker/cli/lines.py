@@ -10,12 +10,12 @@ from tracker.cli.reconciliation_lines import reconciliation_lines
 from tracker.cli.spoil_lines import balance_lines, spoil_lines
 from tracker.cli.survey_lines import survey_lines
 from tracker.statements.balance_shapes import BalanceStatement
+from tracker.statements.exception_shapes import ExceptionsStatement
 from tracker.statements.gate_shapes import GateStatement
 from tracker.statements.reconciliation_shapes import ReconciliationStatement
 from tracker.statements.shapes import (
     CarbonStatement,
     DayStatement,
-    ExceptionsStatement,
     MovementsStatement,
     ProgressStatement,
 )

@@ -189,8 +189,9 @@ def _papers(s: SpoilStatement) -> list[str]:
     ]
     found = [f"{f.day} {f.ticket} {f.rule}: {f.sentence}  [{f.entry_id}]" for f in s.papers]
     declared = [
-        f"{d.declarations}, {d.stream} to {d.destination}: {d.moved_t:,.0f} t of"
-        f" {d.declared_t:,.0f} t moved ({d.percent:.1f} %). {d.warning}".rstrip()
+        d.warning
+        or f"{d.declarations}, {d.stream} to {d.destination}: {d.moved_t:,.0f} t of"
+        f" {d.declared_t:,.0f} t moved ({d.percent:.1f} %)."
         for d in s.declarations
     ]
     ending = [
@@ -221,7 +222,7 @@ def _belt(s: SpoilStatement) -> list[str]:
     checks = [
         f"{c.work_date} {c.belt} {c.method}: shown {c.shown_t:,.3f} t for {c.reference_t:,.3f} t,"
         f" error {c.error_t:+,.3f} t, {c.verdict}  [{c.entry_id}]"
-        for c in s.checks
+        for c in sorted(s.checks, key=lambda check: not check.verdict.startswith("more"))
     ]
     return [
         f"Belt readings in the period: {len(s.readings)}.",

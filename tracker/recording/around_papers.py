@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 
 from tracker.domain.papers import (
     CONSIGNMENT,
@@ -33,6 +34,7 @@ class Papers:
         self._ledger = ledger
         self._instead_of = instead_of  # the load that is being amended
         self._notes: dict[str, TransferNote | None] = {}
+        self._covered: dict[tuple[str, str, str, str, date], tuple[str, ...]] = {}
         self._under: dict[str, set[str]] = {}  # note that covers one load -> the loads under it
         self._declared: dict[tuple[str, str], list[ReuseDeclaration]] = {}
         self._moved_kg: dict[tuple[str, str], int] = {}
@@ -67,7 +69,7 @@ class Papers:
         number = load.transfer_note
         note = self._notes.get(number) if number else None
         if note is not None:
-            for said in note_findings(note, load):
+            for said in self._findings(note, load):
                 _refuse(row, "transfer_note", said)
             self._check_alone(row, load, note)
         if hazardous and (note is None or note.form != CONSIGNMENT):
@@ -89,6 +91,15 @@ class Papers:
                 f"Note {number} is not on record. Record it, so that its loads can be held against"
                 " it.",
             )
+
+    def _findings(self, note: TransferNote, load: LorryLoad) -> tuple[str, ...]:
+        """As `note_findings`; under a season note the same for all loads of a day."""
+        if covers_one(note):
+            return note_findings(note, load)
+        key = (note.note_number, load.stream, load.carrier, load.destination, load.gate_date)
+        if key not in self._covered:
+            self._covered[key] = note_findings(note, load)
+        return self._covered[key]
 
     def _check_alone(self, row: Fields, load: LorryLoad, note: TransferNote) -> None:
         """A transfer note covers one load, a consignment note one movement."""

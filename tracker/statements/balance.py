@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from tracker.domain.balance import (
@@ -35,6 +37,7 @@ BALANCE_CAUTION = (
 )
 _DAY = timedelta(days=1)
 Signed = list[tuple[int, Amount]]
+_day_of = attrgetter("day")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,17 +46,21 @@ class _Stream:
 
     stream: str
     name: str
-    flows: Sequence[Flow]
+    flows: Sequence[Flow]  # by day
     counts: Sequence[Counted]
 
-    def signed(self, since: date, until: date) -> Signed:
+    def between(self, since: date, until: date) -> Sequence[Flow]:
         """What came and went between two dates."""
-        return [flow.signed for flow in self.flows if since <= flow.day <= until]
+        first = bisect_left(self.flows, since, key=_day_of)
+        return self.flows[first : bisect_right(self.flows, until, key=_day_of)]
+
+    def signed(self, since: date, until: date) -> Signed:
+        """The same as amounts with their signs."""
+        return [flow.signed for flow in self.between(since, until)]
 
     def term(self, name: str, since: date, until: date) -> Signed:
         """One term of it, without its sign."""
-        found = (flow for flow in self.flows if since <= flow.day <= until)
-        return [(1, flow.part) for flow in found if flow.term == name]
+        return [(1, flow.part) for flow in self.between(since, until) if flow.term == name]
 
     def stock(self, day: date) -> list[Counted]:
         """The counts that stand at the end of a day."""
@@ -92,7 +99,7 @@ class _Window:
     @property
     def active(self) -> bool:
         """Whether anything was dug, moved or counted anew in the period."""
-        moved = self.of.signed(self.period.starts, self.period.ends)
+        moved = self.of.between(self.period.starts, self.period.ends)
         return bool(moved) or self.closing.counted_on != self.opening.counted_on
 
     @property
@@ -257,9 +264,8 @@ def _lowest(of: Sequence[_Window], period: Period) -> tuple[date, Net]:
     before = [part for window in of for part in window.books(period.starts - _DAY)]
     by_day: dict[date, float] = {}
     for window in of:
-        for flow in window.of.flows:
-            if period.starts <= flow.day <= period.ends:
-                by_day[flow.day] = by_day.get(flow.day, 0.0) + net([flow.signed]).mass_t
+        for flow in window.of.between(period.starts, period.ends):
+            by_day[flow.day] = by_day.get(flow.day, 0.0) + net([flow.signed]).mass_t
     stock_t = lowest_t = net(before).mass_t
     lowest_on = period.starts - _DAY
     for day in sorted(by_day):

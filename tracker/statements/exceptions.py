@@ -17,11 +17,12 @@ from tracker.ledger.entries import LorryLoad
 from tracker.ledger.limits import counts_over_limit, failed_checks
 from tracker.ledger.questions import closed_exceptions, flagged_loads
 from tracker.statements.caps import open_caps
+from tracker.statements.exception_shapes import ExceptionsOfRule, ExceptionsStatement
 from tracker.statements.exceptions_papers import paper_exceptions
 from tracker.statements.frame import Frame, basis, framed
 from tracker.statements.gate_breaches import open_outside
 from tracker.statements.levels import open_breaches, standings
-from tracker.statements.shapes import ExceptionsOfRule, ExceptionsStatement, OpenException
+from tracker.statements.shapes import OpenException
 from tracker.statements.survey_against_returns import open_disagreements
 from tracker.statements.surveyed import taken_to
 from tracker.statements.tickets import missing_receipts, ticket_gaps
@@ -66,14 +67,15 @@ def exceptions_statement(
 def open_warnings(frame: Frame, since: date | None = None) -> tuple[OpenException, ...]:
     """Open exceptions that are no breach, the serious ones first, then the newest.
 
-    Papers, receipts and tickets are looked at from `since` on; of the last month if not given.
+    Papers, receipts, tickets and single hours at the gate are looked at from `since` on; of the
+    last month if not given.
     """
     closed = closed_exceptions(frame.ledger, frame.known_at)
     first = max(frame.site.first_date, frame.as_of - LATELY) if since is None else since
     found = [
         *_of_loads(frame),
-        *open_caps(frame),
-        *open_outside(frame),
+        *open_caps(frame, first),
+        *open_outside(frame, first),
         *paper_exceptions(frame, first),
         *_of_tickets(frame, first),
         *_of_heaps(frame),

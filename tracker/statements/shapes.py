@@ -7,6 +7,7 @@ from datetime import date, datetime
 
 from tracker.domain.rules import BREACH_RULE, CLOSED_BY, SERIOUS
 from tracker.statements.basis import Basis
+from tracker.statements.gate_shapes import HourLine
 
 
 # --- day -----------------------------------------------------------------------------------------
@@ -32,27 +33,6 @@ class OpenException:
         severity = "serious" if self.rule in SERIOUS else "warning"
         object.__setattr__(self, "severity", "breach" if self.rule == BREACH_RULE else severity)
         object.__setattr__(self, "closes", CLOSED_BY[self.rule])
-
-
-@dataclass(frozen=True, slots=True)
-class ExceptionsOfRule:
-    """How many exceptions of a rule are open, since when, and who usually closes them."""
-
-    rule: str
-    severity: str
-    count: int
-    oldest: date
-    closes: str
-
-
-@dataclass(frozen=True, slots=True)
-class ExceptionsStatement:
-    """Everything open, the worst first."""
-
-    basis: Basis
-    headline: str
-    rules: tuple[ExceptionsOfRule, ...]
-    lines: tuple[OpenException, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,17 +62,6 @@ class ZoneLevel:
     stage: int | None  # deepest released
     in_breach: bool
     waits_for: str  # sentence on the next hold point, or empty
-
-
-@dataclass(frozen=True, slots=True)
-class HourLine:
-    """Movements through the gate in one local hour of the day: lorries with spoil, all others."""
-
-    hour: int
-    movements_in: int
-    movements_out: int
-    other_in: int = 0
-    other_out: int = 0
 
 
 @dataclass(frozen=True, slots=True)
