@@ -43,8 +43,8 @@ def test_three_years_by_week_from_a_ledger(three_years, say):
 def test_the_demonstration_in_processor_time(demo, say):
     took = []
     for _ in range(9):
-        began = time.process_time()
+        began = time.thread_time()
         reconciliation_statement(demo, DEMO_DAY)
-        took.append(time.process_time() - began)
+        took.append(time.thread_time() - began)
     say(f"demonstration: {1000 * min(took):.0f} ms (at most {1000 * DEMO_AT_MOST_CPU_S:.0f})")
     assert min(took) <= DEMO_AT_MOST_CPU_S
