@@ -185,7 +185,7 @@ def _register_answers(app: Dash, desk: Desk) -> None:
 def stated(desk: Desk, since: str | None) -> ReconciliationStatement:
     """The statement from the survey of a date on; from the start without one."""
     day = date.fromisoformat(since) if since else None
-    return reconciliation_statement(desk.ledger, desk.today(), since=day)
+    return desk.stated(reconciliation_statement, desk.today(), since=day)
 
 
 def sinces(statement: ReconciliationStatement) -> list[dict[str, str]]:
