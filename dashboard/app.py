@@ -134,9 +134,9 @@ def navigation() -> html.Div:
         dcc.Link(
             [html.Span(p.NAME, className="long"), html.Span(p.SHORT, className="short")],
             href=p.PATH,
-            className="nav-link" if n < ON_PHONE else "nav-link nav-rest",
+            className="nav-link",
         )
-        for n, p in enumerate(PAGES)
+        for p in PAGES
     ]
     more = html.Button(
         "More",
