@@ -59,7 +59,8 @@ def survey(book, name: str, moment: str, **zones_m3: str) -> None:
 
 def load(book, number: str, left: str, net_t: str = "20", route: str = "R-ROAD", **more: str):
     fields = {"ticket_number": number, "gate_out_at": left, "stream": "clay", "route": route}
-    return paper.enter(book, "loads", **fields, **({"net_t": net_t} if net_t else {}), **more)
+    weight = {"net_t": net_t} if net_t else {}
+    return paper.enter(book, "loads", **(fields | weight | more))
 
 
 def count(book, moment: str, loose_m3: str, location: str = "bay", stream: str = "clay") -> None:
@@ -384,6 +385,28 @@ def test_a_rejected_load_counts_under_the_ticket_that_carries_it_on(pit):
     assert bars(stated(pit))["weighed"].mass_t == pytest.approx(before)
     load(pit, "25", "2026-10-27 17:00", reconsigned_from="24")
     assert bars(stated(pit))["weighed"].mass_t == pytest.approx(before + 20)
+
+
+def test_survey_and_returns_alone_are_held_against_each_other(pit):
+    dig(pit, "2026-10-22", "60")
+    survey(pit, "S-1", "2026-10-24 09:00", B="64")
+    statement = stated(pit)
+    found = bars(statement)
+    assert 60 < found["adjusted"].bank_m3 < 64
+    assert found["weighed"].missing == "where clay to Sat 24 Oct 2026 went"
+    assert "The weighed figure lacks where clay" in statement.headline
+
+
+def test_loads_of_ground_that_nobody_dug_are_no_crash_and_do_not_agree(own):
+    dig(own, "2026-10-22", "60")
+    for number in range(6):
+        load(own, str(number), f"2026-10-22 1{number}:00")
+    load(own, "odd", "2026-10-23 10:00", route="R-TIP", stream="made")
+    survey(own, "S-1", "2026-10-24 09:00", B="60")
+    statement = stated(own)
+    assert [line.stream for line in statement.periods] == ["clay", "made"]
+    assert statement.verdict == "disagree"
+    assert bars(statement, "made")["weighed"].mass_t == pytest.approx(20)
 
 
 def test_without_a_survey_it_says_what_to_do_and_shows_nothing(pit):
