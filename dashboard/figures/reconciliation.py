@@ -12,6 +12,7 @@ from typing import Any
 import plotly.graph_objects as go
 
 from dashboard import theme
+from dashboard.figures.lettering import text_width
 from tracker.statements.reconciliation_shapes import ALL, Bar, BarPart, ReconciliationStatement
 from tracker.statements.reconciliation_words import COVER
 
@@ -19,11 +20,11 @@ BANK, MASS = "bank m³", "t"
 ORDER = ("survey", "returns", "weighed", "receipts", "adjusted")
 COLOURS = {"survey": theme.SURVEYED, "returns": theme.WALL, "adjusted": theme.INK}
 _PART_SHADES = {
-    "lorries": 0.4,
-    "accepted": 0.55,
-    "lorries not": 0.65,
-    "re-used": 0.75,
-    "heaps": 0.8,
+    "lorries": 0.6,
+    "accepted": 0.7,
+    "lorries not": 0.75,
+    "re-used": 0.8,
+    "heaps": 0.85,
 }
 _OF_BAR = {"survey": "survey", "dug": "survey", "returns": "returns", "receipts": "receipts"}
 _FACTORS = ("density", "bulking")
@@ -57,7 +58,8 @@ def bars_figure(
         return theme.empty_figure("Nothing to compare yet.")
     narrow = width_px < theme.PHONE_PX
     figure = go.Figure()
-    _draw_bars(figure, bars, unit)
+    panel_px = width_px - 16 if narrow else 0.38 * (width_px - 198)
+    _draw_bars(figure, bars, unit, panel_px)
     _draw_ends(figure, bars, unit)
     words = [_name(statement, bar) for bar in bars]
     rows_px = 44 if narrow else 48
@@ -107,24 +109,31 @@ def _close_range(bars: Sequence[Bar], unit: str) -> tuple[float, float]:
     return low - room, high + room
 
 
-def _draw_bars(figure: go.Figure, bars: Sequence[Bar], unit: str) -> None:
+def _draw_bars(figure: go.Figure, bars: Sequence[Bar], unit: str, width_px: float) -> None:
+    """Bars made of their parts, with the names of those that are long enough for them."""
+    high = max(value_of(bar, unit) for bar in bars)
     for row, bar in enumerate(bars):
-        parts = bar.parts or (BarPart(bar.name, bar.mass_t, bar.bank_m3),)
-        for part in parts:
-            amount = value_of(part, unit)
-            shade = _shade(part.part) if bar.parts else 0.0
-            colour = theme.paler(COLOURS.get(bar.bar, theme.INK), shade) if shade else None
+        for part in bar.parts or (BarPart("", bar.mass_t, bar.bank_m3),):
+            amount, shade = value_of(part, unit), _shade(part.part)
+            colour = COLOURS.get(bar.bar, theme.INK)
+            name = "receivers" if part.part.startswith("accepted") else part.part
+            fits = amount / high * width_px > text_width(name, 12) + 12 if high > 0.0 else False
             figure.add_bar(
                 x=[amount],
                 y=[row],
                 orientation="h",
                 width=0.46,
                 marker={
-                    "color": colour or COLOURS.get(bar.bar, theme.INK),
+                    "color": theme.paler(colour, shade) if shade else colour,
                     "line": {"color": theme.PAPER, "width": 1},
                     "pattern": {"shape": "/" if part.part == "heaps" else ""},
                 },
-                hovertext=f"<b>{bar.name}</b><br>{part.part}: {theme.number(amount, unit)}",
+                text=[name if fits else ""],
+                textposition="inside",
+                insidetextanchor="middle",
+                textangle=0,
+                textfont={"size": 12, "color": theme.INK if shade else theme.PAPER},
+                hovertext=f"<b>{bar.name}</b><br>{name or bar.name}: {theme.number(amount, unit)}",
                 hoverinfo="text",
             )
 

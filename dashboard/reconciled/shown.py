@@ -145,7 +145,7 @@ def fit(statement: ReconciliationStatement) -> Any:
             [
                 html.Summary(f"{len(newest)} rows, newest first"),
                 long_table(
-                    "Bank m³: by survey, by returns, all together ± 95 %",
+                    "Bank m³ to the count of the heaps: by survey, by returns, all together ± 95 %",
                     ("Period to, stream", "Survey", "Returns", "All together"),
                     volumes,
                 ),
@@ -169,7 +169,7 @@ def _volumes_row(line: PeriodLine) -> tuple[str, ...]:
     if line.adjusted_m3 is not None and line.u_adjusted_m3 is not None:
         half = theme.number(COVER * line.u_adjusted_m3)
         best = f"{theme.number(line.adjusted_m3)} ± {half}"
-    amounts = (theme.number(line.surveyed_m3), theme.number(line.returned_m3), best)
+    amounts = (theme.number(line.to_count_m3), theme.number(line.returned_m3), best)
     return (f"{line.period} {line.stream}", *amounts)
 
 

@@ -216,6 +216,7 @@ def test_the_count_of_the_heaps_after_a_survey_ends_its_period(pit):
     statement = stated(pit)
     one, two = statement.periods
     assert (one.surveyed_m3, one.dug_after_m3) == (pytest.approx(60), pytest.approx(10))
+    assert (one.to_count_m3, two.to_count_m3) == (pytest.approx(70), pytest.approx(30))
     assert (one.returned_m3, one.loads) == (pytest.approx(70), 1)
     assert one.stock_m3 == pytest.approx(62.5)
     assert (two.surveyed_m3, two.returned_m3) == (pytest.approx(40), pytest.approx(30))

@@ -53,7 +53,7 @@ def _periods(s: ReconciliationStatement) -> list[str]:
     rows = [
         [
             f"{line.period} {line.stream}",
-            f"{line.surveyed_m3:,.0f}",
+            f"{line.to_count_m3:,.0f}",
             _amount(line.returned_m3),
             f"{line.belt_t:,.0f}",
             f"{line.lorry_t:,.0f}",

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from tracker.domain.reconcile.adjusted import ALL, Adjusted, Reconciliation, reconciliation
-from tracker.domain.reconcile.stated import Season
+from tracker.domain.reconcile.stated import Season, Stated
 from tracker.domain.reconcile.usual import SENTENCES
 from tracker.errors import InputError, NotEnoughData
 from tracker.statements.frame import Frame, basis, framed
@@ -278,46 +278,40 @@ def _quality(held: _Held) -> list[str]:
 # --- rows ----------------------------------------------------------------------------------------
 def _periods(held: _Held) -> list[PeriodLine]:
     adjusted = {(a.period, a.stream): a for a in (held.answer.periods if held.answer else ())}
-    names, found = held.cells.names, held.cells
     lines = []
+    after_m3: dict[str, float] = {}
     for one in held.season.stated:
-        place = names.index(one.period)
-        flow = found.flows.get((one.stream, place), Flow())
         survey = one.survey
         assert survey is not None, "every period ends with a survey"
-        lines.append(
-            _period(
-                found,
-                place,
-                one.stream,
-                survey.void.bank_m3,
-                flow,
-                adjusted.get((one.period, one.stream)),
-            )
-        )
+        before_m3 = after_m3.get(one.stream, 0.0)
+        after_m3[one.stream] = survey.dug_after.bank_m3 if survey.dug_after else 0.0
+        lines.append(_period(held, one, adjusted.get((one.period, one.stream)), before_m3))
     return sorted(lines, key=lambda line: line.period)
 
 
-def _period(
-    found: Cells, place: int, stream: str, void_m3: float, flow: Flow, best: Adjusted | None
-) -> PeriodLine:
-    cut = found.cuts[place]
-    before = found.cuts[place - 1] if place else found.opened
+def _period(held: _Held, one: Stated, best: Adjusted | None, before_m3: float) -> PeriodLine:
+    found = held.cells
+    place, survey = found.names.index(one.period), one.survey
+    assert survey is not None, "every period ends with a survey"
+    flow = found.flows.get((one.stream, place), Flow())
+    cut, before = found.cuts[place], found.cuts[place - 1] if place else found.opened
     loads = [load for load in flow.loads if load.basis != LOST]
     known = [load.accepted_t for load in flow.loads if load.accepted_t is not None]
+    after_m3 = survey.dug_after.bank_m3 if survey.dug_after else 0.0
     return PeriodLine(
-        period=found.names[place],
-        stream=stream,
+        period=one.period,
+        stream=one.stream,
         surveys=", ".join(cut.names),
         since_at=before.at if before else None,
         surveyed_at=cut.at,
-        tickets_to=found.ends[stream][place],
-        surveyed_m3=void_m3,
-        dug_after_m3=sum(one.bank_m3 for one in flow.dug_after),
-        returned_m3=sum(one.bank_m3 for one in flow.dug) if flow.dug else None,
+        tickets_to=found.ends[one.stream][place],
+        surveyed_m3=survey.void.bank_m3,
+        dug_after_m3=after_m3,
+        to_count_m3=survey.void.bank_m3 + after_m3 - before_m3,
+        returned_m3=sum(dug.bank_m3 for dug in flow.dug) if flow.dug else None,
         belt_t=sum(flow.belt_t.values()),
         lorry_t=sum(load.mass_t for load in loads),
-        reused_t=sum(one.mass_t for one in flow.reused),
+        reused_t=sum(reused.mass_t for reused in flow.reused),
         stock_m3=flow.heaps.loose_m3 if flow.heaps else None,
         accepted_t=sum(known) if known else None,
         loads=len(loads),

@@ -82,9 +82,9 @@ class Seen:
 class PeriodLine:
     """One stream from survey to survey: what each party stated, and what all together say.
 
-    `surveyed_m3` is the void with what was dug between survey and count of the heaps; None is a
-    figure that is missing. `stock_change_m3` is loose. Adjusted figures are None if none could be
-    worked out.
+    `surveyed_m3` is the void from survey to survey; `to_count_m3` the same ground as the tickets
+    have it: with what was dug between survey and count of the heaps, without what was before.
+    None is a figure that is missing, or an adjusted one that could not be worked out.
     """
 
     period: str
@@ -95,6 +95,7 @@ class PeriodLine:
     tickets_to: datetime
     surveyed_m3: float
     dug_after_m3: float
+    to_count_m3: float
     returned_m3: float | None
     belt_t: float
     lorry_t: float
