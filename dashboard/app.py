@@ -14,12 +14,21 @@ from dashboard import guard
 from dashboard.components import empty_state, notice, page
 from dashboard.desk import Desk
 from dashboard.ids import Shell
-from dashboard.pages import dig_return, movements, progress, records, spoil_out, survey, today
+from dashboard.pages import (
+    dig_return,
+    movements,
+    progress,
+    reconciliation,
+    records,
+    spoil_out,
+    survey,
+    today,
+)
 from dashboard.sentences import sentence_of
 from tracker.errors import NotAllowed, NotEnoughData
 from tracker.statements import day_statement, site_in_force
 
-PAGES = (today, dig_return, spoil_out, progress, survey, movements, records)
+PAGES = (today, dig_return, spoil_out, progress, survey, reconciliation, movements, records)
 ON_PHONE = 4  # names in the bar of a phone; the others stand behind More
 THREADS = 8
 
@@ -125,9 +134,9 @@ def navigation() -> html.Div:
         dcc.Link(
             [html.Span(p.NAME, className="long"), html.Span(p.SHORT, className="short")],
             href=p.PATH,
-            className="nav-link" if n < ON_PHONE else "nav-link nav-rest",
+            className="nav-link",
         )
-        for n, p in enumerate(PAGES)
+        for p in PAGES
     ]
     more = html.Button(
         "More",
@@ -196,7 +205,7 @@ def opened(by_path: dict[str, Any], desk: Desk, pathname: str, search: str):
 def breach_banner(desk: Desk) -> html.Div | None:
     """Open level breaches, said on every page until closed."""
     try:
-        breaches = day_statement(desk.ledger, desk.today()).breaches
+        breaches = desk.stated(day_statement, desk.today()).breaches
     except NotEnoughData:
         return None
     if not breaches:

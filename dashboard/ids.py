@@ -256,6 +256,36 @@ class Movements(StrEnum):
     CARBON_DOWNLOAD = "movements-carbon-download"
 
 
+class Reconciliation(StrEnum):
+    """Reconciliation: do the five figures agree?"""
+
+    SINCE = "reconciliation-since"
+    STREAM = "reconciliation-stream"
+    UNIT = "reconciliation-unit"
+    HEADLINE = "reconciliation-headline"
+    SUSPECT = "reconciliation-suspect"
+    DRAWN = "reconciliation-drawn"
+    BARS = "reconciliation-bars"
+    BARS_NOTE = "reconciliation-bars-note"
+    BARS_ROWS = "reconciliation-bars-rows"
+    FIT = "reconciliation-fit"
+    QUANTITY = "reconciliation-quantity"
+    IMPLIED = "reconciliation-implied"
+    IMPLIED_NOTE = "reconciliation-implied-note"
+    IMPLIED_ROWS = "reconciliation-implied-rows"
+    BELT = "reconciliation-belt"
+    DRIFT = "reconciliation-drift"
+    DRIFT_NOTE = "reconciliation-drift-note"
+    DRIFT_ROWS = "reconciliation-drift-rows"
+    MISFITS = "reconciliation-misfits"
+    MISFITS_NOTE = "reconciliation-misfits-note"
+    MISFITS_ROWS = "reconciliation-misfits-rows"
+    MISSING = "reconciliation-missing"
+    BASIS = "reconciliation-basis"
+    EXPORT = "reconciliation-export"
+    DOWNLOAD = "reconciliation-download"
+
+
 class Records(StrEnum):
     """Records: who wrote what."""
 
@@ -272,6 +302,25 @@ class Records(StrEnum):
     HISTORY = "records-history"
     EXPORT = "records-export"
     DOWNLOAD = "records-download"
+
+
+class SpoilOut(StrEnum):
+    """Spoil out: where it went."""
+
+    DATE = "out-date"
+    TO_TODAY = "out-to-today"
+    TO_YESTERDAY = "out-to-yesterday"
+    EARLIER = "out-earlier"
+    LATER = "out-later"
+    HEADLINE = "out-headline"
+    FIGURES = "out-figures"
+    CAUTIONS = "out-cautions"
+    PARTS = "out-parts"
+    PART = "out-part"
+    SINCE = "out-since"
+    BASIS = "out-basis"
+    EXPORT = "out-export"
+    DOWNLOAD = "out-download"
 
 
 class SpoilEntry(StrEnum):

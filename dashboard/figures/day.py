@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import plotly.graph_objects as go
 
 from dashboard import theme
-from tracker.statements.shapes import HourLine
+from tracker.statements.gate_shapes import HourLine
 
 
 def hours_figure(

@@ -21,9 +21,9 @@ def gate_figure(statement: GateStatement, width_px: int = theme.WIDE_PX) -> go.F
         return theme.empty_figure(NOTHING, 96)
     narrow = width_px < theme.PHONE_PX
     caps = _caps_of_an_hour(statement)
-    first, last = hours[0].hour, hours[-1].hour + 1
+    first, last = max(0, hours[0].hour - 1), min(24, hours[-1].hour + 2)
     high = max([*(h.movements + h.awaited for h in hours), *caps, 4]) * 1.2
-    figure = go.Figure(data=_bars(hours, min(caps, default=None)))
+    figure = go.Figure(data=_bars(hours, narrow))
     figure.update_layout(
         template=theme.template(),
         barmode="stack",
@@ -51,7 +51,7 @@ def gate_summary(statement: GateStatement) -> str:
     other = sum(h.other_in + h.other_out for h in statement.hours)
     awaited = sum(h.awaited for h in statement.hours)
     booked = f", {awaited} more booked" if awaited else ""
-    above = sum(h.left is not None and h.left < 0 for h in statement.hours)
+    above = sum(h.over_cap for h in statement.hours)
     caps = ""
     if any(cap.per == "hour" for cap in statement.caps):
         plural = "hour is" if above == 1 else "hours are"
@@ -69,11 +69,10 @@ def _is_of_an_hour(cap: GateCapLine) -> bool:
     return cap.per == "hour" and cap.direction == "both"
 
 
-def _bars(hours: Sequence[GateHourLine], cap: int | None) -> list[go.Bar]:
+def _bars(hours: Sequence[GateHourLine], narrow: bool) -> list[go.Bar]:
     places = [h.hour + 0.5 for h in hours]
     told = {"hovertext": [hour_numbers(h) for h in hours], "hoverinfo": "text"}
-    over = [cap is not None and h.movements > cap for h in hours]
-    inks = [theme.BREACH if is_over else theme.INK for is_over in over]
+    inks = [theme.BREACH if h.over_cap else theme.INK for h in hours]
     spoil = go.Bar(
         x=places,
         y=[h.spoil_in + h.spoil_out for h in hours],
@@ -91,11 +90,12 @@ def _bars(hours: Sequence[GateHourLine], cap: int | None) -> list[go.Bar]:
         y=[h.awaited for h in hours],
         marker={
             "color": theme.PAPER,
-            "line": {"color": theme.GREY, "width": 1},
+            "line": {"color": theme.GREY, "width": [1 if h.awaited else 0 for h in hours]},
             "pattern": {"shape": "/", "fgcolor": theme.GREY, "size": 6, "solidity": 0.3},
         },
-        text=[_over_bar(h, is_over) for h, is_over in zip(hours, over, strict=True)],
+        text=[_over_bar(h, narrow) for h in hours],
         textposition="outside",
+        constraintext="none",
         textfont={"size": 11, "color": theme.GREY},
         cliponaxis=False,
         **told,
@@ -103,9 +103,9 @@ def _bars(hours: Sequence[GateHourLine], cap: int | None) -> list[go.Bar]:
     return [spoil, other, booked]
 
 
-def _over_bar(hour: GateHourLine, is_over: bool) -> str:
-    if is_over:
-        return "over cap"
+def _over_bar(hour: GateHourLine, narrow: bool) -> str:
+    if hour.over_cap:
+        return "over" if narrow else "over cap"
     count = hour.movements + hour.awaited
     return str(count) if count else ""
 

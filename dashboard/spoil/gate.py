@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from dash import dcc, html
@@ -35,6 +36,7 @@ def gate_panel(statement: GateStatement, width_px: int) -> html.Section:
         html.P(statement.headline, className="headline"),
         *(notice(words) for words in statement.warnings),
         gate_figures(statement),
+        *(html.P(f"By permission: {reference}.") for reference in statement.permissions),
         graph(SpoilGate.HOURS, "Movements by hour", gate_figure(statement, width_px)),
         *chart_note(gate_summary(statement), hours_rows(statement)),
         html.H3("Booked for the days ahead"),
@@ -92,21 +94,29 @@ def days_ahead(statement: GateStatement) -> Any:
     heads = (
         Head("Day"),
         Head("Booked, movements", numeric=True),
-        Head("Cap", numeric=True),
+        Head("For"),
+        Head("Cap a day", numeric=True),
         Head("Loads of spoil left", numeric=True),
-        Head("What it means"),
+        Head("With nothing booked", numeric=True),
+        Head("To do"),
     )
     rows = [
         (
-            theme.day(d.day),
+            dcc.Link(theme.day(d.day), href=_records("gate_bookings", d.day), className="link"),
             theme.number(d.booked),
+            d.booked_for,
             theme.number(d.cap_day),
             theme.number(d.loads_left),
-            d.sentence,
+            theme.number(d.loads_usual),
+            " ".join(d.warnings) or theme.NO_NUMBER,
         )
         for d in statement.ahead
     ]
     return table("Bookings of the next two weeks", heads, rows)
+
+
+def _records(kind: str, day: date) -> str:
+    return f"/records?kind={kind}&since={day}&until={day}"
 
 
 # --- beyond caps and windows ---------------------------------------------------------------------
@@ -124,20 +134,19 @@ def breaches_list(statement: GateStatement) -> list[Part]:
 def breach_line(found: GateBreach) -> html.Div:
     """One breach: its sentence, whether it is closed, and the rows behind it."""
     state = mark("Closed with a reason", "done") if found.closed else mark("Open", "warning")
-    rows = [html.Li(_pass_line(one)) for one in found.passes]
+    look = "exception" if found.closed else "exception warning"
+    return html.Div([html.P([state, f" {found.sentence}"]), _behind(found)], className=look)
+
+
+def _behind(found: GateBreach) -> Part:
+    if len(found.passes) == 1:
+        return record_link(found.passes[0].entry_id)
     of_the_day = dcc.Link(
-        "All loads of that day",
-        href=f"/records?kind=lorry_loads&since={found.day}&until={found.day}",
-        className="link",
+        "All loads of that day", href=_records("lorry_loads", found.day), className="link"
     )
-    words = f"{len(rows)} rows behind this" if len(rows) != 1 else "The row behind this"
-    return html.Div(
-        [
-            html.P([state, f" {found.sentence}"]),
-            html.Details([html.Summary(words), html.Ul(rows), of_the_day], className="rows"),
-        ],
-        className="exception" if found.closed else "exception warning",
-    )
+    rows = html.Ul([html.Li(_pass_line(one)) for one in found.passes])
+    words = html.Summary(f"{len(found.passes)} rows behind this")
+    return html.Details([words, rows, of_the_day], className="rows")
 
 
 def _pass_line(one: GatePass) -> list[Part]:

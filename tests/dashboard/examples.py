@@ -9,6 +9,7 @@ import numpy as np
 
 from tracker.domain.surface.picture import Picture
 from tracker.statements.basis import Basis
+from tracker.statements.gate_shapes import HourLine
 from tracker.statements.shapes import (
     BandLine,
     BaselineView,
@@ -16,7 +17,6 @@ from tracker.statements.shapes import (
     CurvePoint,
     ExcavationProgress,
     GroundLine,
-    HourLine,
     LegLine,
     MovementsStatement,
     OptionLine,

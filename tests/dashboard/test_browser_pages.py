@@ -78,7 +78,10 @@ def test_a_change_of_page_moves_the_focus_and_names_the_window(seen):
 
 def test_the_whole_navigation_is_in_sight_on_a_phone(seen):
     page = seen(PHONE).open("/")
-    for link in page.locator("nav a").all():
+    page.get_by_role("button", name="More", exact=True).click()
+    links = page.locator("nav a").all()
+    assert len(links) == len(PAGES)
+    for link in links:
         box = link.bounding_box()
         assert box["x"] >= 0
         assert box["x"] + box["width"] <= PHONE

@@ -11,7 +11,7 @@ from dashboard.figures.day import hours_figure, hours_summary
 from dashboard.figures.lettering import text_width
 from dashboard.figures.movements import movements_figure, movements_summary
 from tests.dashboard import examples
-from tracker.statements.shapes import HourLine
+from tracker.statements.gate_shapes import HourLine
 
 WIDTHS = (358, 1240)
 

@@ -25,11 +25,23 @@ from tracker.statements.gate_shapes import (
 DAY = date(2026, 10, 27)
 
 
-def hour(number, spoil=4, other=0, awaited=0, left=10):
+def hour(number, spoil=4, other=0, awaited=0, left=10, over=False):
     stage = "over" if number < 11 else "running" if number == 11 else "ahead"
     half = spoil // 2
     return GateHourLine(
-        number, stage, half, spoil - half, other, 0, awaited, 0, awaited, spoil + other, 60, left
+        number,
+        stage,
+        half,
+        spoil - half,
+        other,
+        0,
+        awaited,
+        0,
+        awaited,
+        spoil + other,
+        60,
+        left,
+        over,
     )
 
 
@@ -42,9 +54,10 @@ def cap(per="hour", movements=16, **changes):
 
 
 BEHIND = GatePass("day 2026-10-26", "e1", "lorry_loads", "Load gate 7 (INV 7)", "08:05", "08:40", 2)
+ALSO = GatePass("day 2026-10-26", "e2", "gate_traffic", "6 vehicles, concrete", "09:10", "", 12)
 BREACH = GateBreach(
     "over_movement_cap", "day 2026-10-26", date(2026, 10, 26), None, "both", 126, 120,
-    "invented condition", False, "126 movements on Mon 26 Oct 2026, 6 too many.", (BEHIND,),
+    "invented condition", False, "126 movements on Mon 26 Oct 2026, 6 too many.", (BEHIND, ALSO),
 )  # fmt: skip
 STATEMENT = GateStatement(
     basis=examples.BASIS,
@@ -53,9 +66,10 @@ STATEMENT = GateStatement(
     at="11:30",
     gate_window="07:30 to 18:30",
     windows=(GateOpening(7.5, 18.5),),
+    permissions=("letter 1",),
     hours=(
         *(hour(n) for n in range(7, 9)),
-        hour(9, spoil=12, other=6, left=-2),
+        hour(9, spoil=12, other=6, left=-2, over=True),
         hour(10, other=4),
         hour(11),
         *(hour(n, spoil=0, awaited=5) for n in range(12, 19)),
@@ -66,7 +80,17 @@ STATEMENT = GateStatement(
     warnings=("Booked beyond the cap of 16 an hour from 13:00: spread them.",),
     breaches=(BREACH,),
     ahead=(
-        DayAhead(date(2026, 10, 29), "07:30 to 18:30", 96, 120, 12, 60, "A pour leaves 12 loads."),
+        DayAhead(
+            date(2026, 10, 29),
+            "07:30 to 18:30",
+            96,
+            "concrete 96",
+            120,
+            12,
+            60,
+            "A pour leaves 12 loads.",
+            ("Spread them.",),
+        ),
     ),
 )
 EMPTY = replace(STATEMENT, hours=(), caps=(), warnings=(), breaches=(), ahead=(), loads_left=None)
@@ -77,7 +101,7 @@ EMPTY = replace(STATEMENT, hours=(), caps=(), warnings=(), breaches=(), ahead=()
 def test_the_hours_are_drawn_for_the_width_they_are_given(width_px):
     figure = gate_figure(STATEMENT, width_px)
     assert figure.layout.width == width_px
-    assert tuple(figure.layout.xaxis.range) == (7, 19)
+    assert tuple(figure.layout.xaxis.range) == (6, 20)
 
 
 def test_bars_stand_on_their_hour_spoil_below_other_below_booked():
@@ -99,7 +123,7 @@ def test_only_an_hour_above_the_cap_is_vermilion_and_says_so():
 def test_the_cap_the_moment_and_the_shut_hours_are_drawn():
     figure = gate_figure(STATEMENT)
     shut = [(s.x0, s.x1) for s in figure.layout.shapes if s.fillcolor == SHUT]
-    assert shut == [(7, 7.5), (18.5, 19)]
+    assert shut == [(6, 7.5), (18.5, 20)]
     texts = [a.text for a in figure.layout.annotations]
     assert "cap 16 an hour" in texts
     assert "11:30" in texts
@@ -141,7 +165,8 @@ def test_the_panel_has_headline_warning_figure_rows_and_days_ahead():
     for said in (
         STATEMENT.headline,
         *STATEMENT.warnings,
-        "A pour leaves 12 loads.",
+        "96 concrete 96 120 12 60 Spread them.",
+        "By permission: letter 1.",
         BREACH.sentence,
     ):
         assert said in words
@@ -152,11 +177,20 @@ def test_the_panel_has_headline_warning_figure_rows_and_days_ahead():
 def test_each_breach_leads_to_the_loads_behind_it():
     (line,) = breaches_list(STATEMENT)
     links = [part.href for part in parts_of(line) if hasattr(part, "href")]
-    assert links[0] == "/records?entry=e1"
+    assert links == [
+        "/records?entry=e1",
+        "/records?entry=e2",
+        "/records?kind=lorry_loads&since=2026-10-26&until=2026-10-26",
+    ]
     assert "in 08:05, out 08:40: 2 movements" in texts_of(line)
     assert "Open" in texts_of(line)
     closed = replace(STATEMENT, breaches=(replace(BREACH, closed=True),))
     assert "Closed with a reason" in texts_of(breaches_list(closed))
+
+
+def test_a_breach_of_one_row_leads_straight_to_it():
+    (line,) = breaches_list(replace(STATEMENT, breaches=(replace(BREACH, passes=(BEHIND,)),)))
+    assert [p.href for p in parts_of(line) if hasattr(p, "href")] == ["/records?entry=e1"]
 
 
 def test_older_breaches_stand_behind_a_disclosure():

@@ -8,7 +8,7 @@ from dashboard.pages import today
 from tests.dashboard.pieces import texts_of
 from tracker.recording.demo import DEMO_DAY
 from tracker.statements import day_statement
-from tracker.statements.shapes import HourLine
+from tracker.statements.gate_shapes import HourLine
 
 
 @pytest.fixture

@@ -157,6 +157,12 @@ def test_a_forecast_of_exactly_the_cap_passes_it_in_no_hour():
     assert made.passes_in_hour is None
 
 
+def test_a_cap_of_a_day_that_was_passed_already_is_passed_in_no_hour_to_come():
+    made = forecast(MovementCap("day", 25, ""), hours_at(NOON, MORNING))
+    assert made.movements == pytest.approx(65)
+    assert made.passes_in_hour is None
+
+
 def test_the_forecast_of_an_hour_names_the_fullest_and_the_first_above_the_cap():
     hours = hours_at(NOON, MORNING, [Booked(14, 15, 2, 2), Booked(16, 17, 3, 3)])
     made = forecast(HOUR_CAP, hours)
@@ -177,15 +183,19 @@ def test_there_is_no_forecast_before_an_open_hour_is_gone_and_after_the_gate_clo
     assert forecast(DAY_CAP, hours_at(NOON.replace(hour=18), MORNING)) is None
 
 
-def test_the_range_of_the_forecast_holds_as_often_as_it_says():
+@pytest.mark.parametrize("direction", ["out", "both"])
+def test_the_range_of_the_forecast_holds_as_often_as_it_says(direction):
     """Ten hours of lorries at random, forecast after four: 19 days of 20 in the range."""
     random = np.random.default_rng(4)
     within = 0
     for _ in range(500):
-        in_hour = random.poisson(6, 10)
-        passed = {("spoil_out", 8 + n): int(in_hour[n]) for n in range(4)}
-        made = forecast(MovementCap("day", 60, "", "out"), hours_at(NOON, passed))
-        within += made.low <= in_hour.sum() <= made.high
+        lorries = random.poisson(6, 10)
+        passed = {
+            (f"spoil_{way}", 8 + n): int(lorries[n]) for n in range(4) for way in ("in", "out")
+        }
+        made = forecast(MovementCap("day", 60, "", direction), hours_at(NOON, passed))
+        passes = 2 if direction == "both" else 1
+        within += made.low <= passes * lorries.sum() <= made.high
     assert 0.92 <= within / 500 <= 0.98
 
 

@@ -18,6 +18,7 @@ from tracker.statements import (
     carbon_statement,
     day_statement,
     exceptions_statement,
+    gate_statement,
     movements_statement,
     progress_statement,
     spoil_statement,
@@ -46,6 +47,7 @@ STATEMENTS: dict[str, Callable[..., Any]] = {
     "spoil": spoil_statement,
     "balance": balance_statement,
     "balance by week": lambda book, on, **k: balance_statement(book, on, grain="week", **k),
+    "gate": gate_statement,
 }
 
 

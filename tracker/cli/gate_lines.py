@@ -14,6 +14,7 @@ def gate_lines(s: GateStatement) -> list[str]:
         s.headline,
         "",
         f"Gate window: {s.gate_window}. As it stands: {s.at}.",
+        *(f"By permission: {reference}." for reference in s.permissions),
         *(f"Cap {_cap(cap.per, cap.direction)}: {cap.sentence}" for cap in s.caps),
         *room,
         *why_none,
@@ -48,7 +49,7 @@ def _hours(s: GateStatement) -> list[str]:
 def _ahead(s: GateStatement) -> list[str]:
     if not s.ahead:
         return ["Nothing is booked for the two weeks ahead."]
-    return ["Booked ahead:", *(f"  {day.sentence}" for day in s.ahead)]
+    return ["Booked ahead:", *(f"  {' '.join((day.sentence, *day.warnings))}" for day in s.ahead)]
 
 
 def _beyond(s: GateStatement) -> list[str]:

@@ -100,7 +100,7 @@ class Forecast:
     low: float
     high: float
     hour: int | None  # of an hour's cap: the fullest one
-    passes_in_hour: int | None  # the first hour in which the cap would be passed, if any
+    passes_in_hour: int | None  # the first hour in which the cap would be passed, if it was not yet
 
 
 def gate_hours(
@@ -183,10 +183,10 @@ def forecast(cap: MovementCap, hours: Sequence[GateHour]) -> Forecast | None:
 
 def _of_day(cap: MovementCap, hours: Sequence[GateHour], per_min: float, gone_min: int) -> Forecast:
     total: float = sum(h.used(cap.direction) for h in hours)
-    passes = None
+    passed, passes = total > cap.movements, None
     for hour in hours:
         total += hour.awaited(cap.direction) + per_min * hour.open_left_min
-        if passes is None and hour.stage != OVER and total > cap.movements:
+        if passes is None and not passed and total > cap.movements:
             passes = hour.hour
     return Forecast(*_expected(cap.direction, hours, per_min, gone_min), None, passes)
 

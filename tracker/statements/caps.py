@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from tracker.domain.calendar import caps_on
@@ -18,8 +18,6 @@ from tracker.ledger.questions import exceeded, summed
 from tracker.statements.frame import Frame, set_up_periods
 from tracker.statements.shapes import OpenException
 from tracker.statements.words import date_words
-
-HOURS_BACK = timedelta(days=30)  # how far back hours are looked at
 
 # What a cap counts, by the columns of the totals: spoil, then all other traffic.
 _HOURLY = {
@@ -70,11 +68,10 @@ def cap_words(cap: MovementCap) -> str:
     return f"the cap of {cap.movements}{way} {'an hour' if cap.per == 'hour' else 'a day'}"
 
 
-def open_caps(frame: Frame) -> list[OpenException]:
-    """Days above a cap of a day; hours of the last month above that of an hour."""
-    first = frame.site.first_date
-    days = passed_caps(frame, first, frame.as_of, ("day",))
-    hours = passed_caps(frame, max(first, frame.as_of - HOURS_BACK), frame.as_of, ("hour",))
+def open_caps(frame: Frame, since: date) -> list[OpenException]:
+    """Days of the whole time above a cap of a day; hours since a date above that of an hour."""
+    days = passed_caps(frame, frame.site.first_date, frame.as_of, ("day",))
+    hours = passed_caps(frame, since, frame.as_of, ("hour",))
     return [
         OpenException(
             rule=CAP_RULE,

@@ -16,8 +16,9 @@ from tracker.statements.dug import dug_quantity
 from tracker.statements.exceptions import open_warnings
 from tracker.statements.frame import Frame, basis, framed, is_over, zone_opens_until
 from tracker.statements.gate import bookings_from, hours_of_day
+from tracker.statements.gate_shapes import HourLine
 from tracker.statements.levels import all_clear, open_breaches, standings, zone_levels
-from tracker.statements.shapes import DayStatement, HourLine, OpenException, ShiftLine
+from tracker.statements.shapes import DayStatement, OpenException, ShiftLine
 from tracker.statements.words import date_words
 
 if TYPE_CHECKING:

@@ -67,14 +67,15 @@ def exceptions_statement(
 def open_warnings(frame: Frame, since: date | None = None) -> tuple[OpenException, ...]:
     """Open exceptions that are no breach, the serious ones first, then the newest.
 
-    Papers, receipts and tickets are looked at from `since` on; of the last month if not given.
+    Papers, receipts, tickets and single hours at the gate are looked at from `since` on; of the
+    last month if not given.
     """
     closed = closed_exceptions(frame.ledger, frame.known_at)
     first = max(frame.site.first_date, frame.as_of - LATELY) if since is None else since
     found = [
         *_of_loads(frame),
-        *open_caps(frame),
-        *open_outside(frame),
+        *open_caps(frame, first),
+        *open_outside(frame, first),
         *paper_exceptions(frame, first),
         *_of_tickets(frame, first),
         *_of_heaps(frame),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from tracker.domain import gate as g
 from tracker.domain.calendar import caps_on, gate_windows, local_time, window_words
-from tracker.domain.site import MovementCap
+from tracker.domain.site import MovementCap, Site
 from tracker.errors import InputError
 from tracker.ledger.entries import GateBooking
 from tracker.ledger.questions import summed
@@ -58,30 +58,44 @@ def gate_statement(
         hours = hours_of_day(frame, bookings.get(as_of, []))
         caps = caps_on(frame.site, as_of)
         found = [(g.cap_standing(cap, hours), g.forecast(cap, hours)) for cap in caps]
-        window = window_words(gate_windows(frame.site, as_of))
+        windows = gate_windows(frame.site, as_of)
+        window = window_words(windows)
         left = g.loads_left(caps, hours)
+        headline = words.headline(as_of, [one for one, _ in found], hours, window, left)
+        ahead = [
+            _day_ahead(frame, day, booked)
+            for day, booked in sorted(bookings.items())
+            if day > as_of
+        ]
         return GateStatement(
             basis=basis(frame, start, cautions=(GATE_CAUTION,)),
-            headline=words.headline(as_of, [one for one, _ in found], hours, window, left),
+            headline=f"{headline} {_tomorrow(frame, hours, ahead)}".strip(),
             since=start,
             at=_at(frame),
             gate_window=window,
-            windows=tuple(
-                GateOpening(_hours_past_midnight(opens), _hours_past_midnight(closes))
-                for opens, closes in gate_windows(frame.site, as_of)
-            ),
+            windows=tuple(_opening(*each) for each in windows),
+            permissions=_permissions(frame.site, as_of),
             hours=tuple(_hour_line(hour, caps) for hour in hours if _matters(hour)),
             caps=tuple(_cap_line(*one, hours) for one in found),
             loads_left=left,
             forecast=_forecast(caps, found, hours),
             warnings=words.booking_warnings(caps, hours, window),
             breaches=gate_breaches(frame, start),
-            ahead=tuple(
-                _day_ahead(frame, day, booked)
-                for day, booked in sorted(bookings.items())
-                if day > as_of
-            ),
+            ahead=tuple(ahead),
         )
+
+
+def _permissions(site: Site, day: date) -> tuple[str, ...]:
+    """The references of the permissions that hold on a day, each once."""
+    held = (leave.reference for leave in site.gate_permissions if leave.holds_on(day))
+    return tuple(dict.fromkeys(held))
+
+
+def _tomorrow(frame: Frame, hours: tuple[g.GateHour, ...], ahead: list[DayAhead]) -> str:
+    """What is booked for the day after, once the gate opens no more on this one."""
+    closed = not any(h.open_left_min for h in hours)
+    next_day = frame.as_of + timedelta(days=1)
+    return next((d.sentence for d in ahead if closed and d.day == next_day), "")
 
 
 def _start(frame: Frame, since: date | None) -> date:
@@ -125,8 +139,9 @@ def _booked(booking: GateBooking) -> g.Booked:
     return g.Booked(booking.from_hour, booking.to_hour, booking.movements_in, booking.movements_out)
 
 
-def _hours_past_midnight(clock: time) -> float:
-    return 24.0 if clock == time.max else clock.hour + clock.minute / 60.0
+def _opening(opens: time, closes: time) -> GateOpening:
+    ends_h = 24.0 if closes == time.max else closes.hour + closes.minute / 60.0
+    return GateOpening(opens.hour + opens.minute / 60.0, ends_h)
 
 
 def _at(frame: Frame) -> str:
@@ -141,11 +156,9 @@ def _matters(hour: g.GateHour) -> bool:
 
 
 def _hour_line(hour: g.GateHour, caps: tuple[MovementCap, ...]) -> GateHourLine:
-    left = [
-        cap.movements - hour.used(cap.direction) - hour.awaited(cap.direction)
-        for cap in caps
-        if cap.per == "hour"
-    ]
+    of_an_hour = [cap for cap in caps if cap.per == "hour"]
+    room = [cap.movements - hour.used(cap.direction) for cap in of_an_hour]
+    left = [n - hour.awaited(cap.direction) for n, cap in zip(room, of_an_hour, strict=True)]
     return GateHourLine(
         hour=hour.hour,
         stage=hour.stage,
@@ -159,6 +172,7 @@ def _hour_line(hour: g.GateHour, caps: tuple[MovementCap, ...]) -> GateHourLine:
         movements=hour.used(),
         open_min=hour.open_gone_min + hour.open_left_min,
         left=min(left, default=None),
+        over_cap=any(n < 0 for n in room),
     )
 
 
@@ -177,7 +191,8 @@ def _cap_line(
 ) -> GateCapLine:
     cap = standing.cap
     counted = [h for h in hours if standing.hour in (None, h.hour)]
-    said = (words.standing_sentence(standing), words.forecast_sentence(cap, forecast))
+    is_open = any(h.open_left_min for h in hours)
+    said = (words.standing_sentence(standing, is_open), words.forecast_sentence(cap, forecast))
     return GateCapLine(
         per=cap.per,
         direction=cap.direction,
@@ -206,14 +221,21 @@ def _day_ahead(frame: Frame, day: date, bookings: list[GateBooking]) -> DayAhead
     of_day = [cap.movements for cap in caps if (cap.per, cap.direction) == ("day", "both")]
     window = window_words(windows)
     left, usual = g.loads_left(caps, hours), g.loads_left(caps, empty)
-    warnings = words.booking_warnings(caps, hours, window)
-    said = [(b.purpose, b.movements_in + b.movements_out) for b in bookings]
+    listed = words.purposes([(b.purpose, b.movements_in + b.movements_out) for b in bookings])
+    booked = sum(h.booked() for h in hours)
     return DayAhead(
         day=day,
         window=window,
-        booked=sum(h.booked() for h in hours),
+        booked=booked,
+        booked_for=listed,
         cap_day=of_day[0] if of_day else None,
         loads_left=left,
         loads_usual=usual,
-        sentence=" ".join((words.day_ahead(day, said, left, usual), *warnings)),
+        sentence=" ".join(
+            (
+                words.day_ahead(day, booked, listed, left, usual),
+                *words.permission_sentences(_permissions(site, day)),
+            )
+        ),
+        warnings=words.booking_warnings(caps, hours, window),
     )

@@ -12,7 +12,7 @@ from tracker.domain.rules import CAP_RULE, OUTSIDE_WINDOW
 from tracker.domain.site import BOTH_WAYS
 from tracker.ledger.entries import GateTraffic, LorryLoad
 from tracker.ledger.questions import closed_exceptions, flagged_loads
-from tracker.statements.caps import HOURS_BACK, PassedCap, passed_caps
+from tracker.statements.caps import PassedCap, passed_caps
 from tracker.statements.frame import Frame
 from tracker.statements.gate_shapes import GateBreach, GatePass
 from tracker.statements.shapes import OpenException
@@ -30,7 +30,11 @@ def gate_breaches(frame: Frame, since: date) -> tuple[GateBreach, ...]:
     """
     closed = closed_exceptions(frame.ledger, frame.known_at)
     found = [*_of_caps(frame, since, closed), *_of_windows(frame, since, closed)]
-    return tuple(sorted(found, key=lambda b: (b.day, b.about), reverse=True))
+    return tuple(sorted(found, key=_newest, reverse=True))
+
+
+def _newest(breach: GateBreach) -> tuple[date, int, str]:
+    return breach.day, 24 if breach.hour is None else breach.hour, breach.sentence
 
 
 # --- caps ----------------------------------------------------------------------------------------
@@ -113,9 +117,8 @@ def outside_traffic(frame: Frame, since: date) -> list[GateTraffic]:
     ]
 
 
-def open_outside(frame: Frame) -> list[OpenException]:
-    """Other traffic of the last month outside the window; loads are flagged when recorded."""
-    since = max(frame.site.first_date, frame.as_of - HOURS_BACK)
+def open_outside(frame: Frame, since: date) -> list[OpenException]:
+    """Other traffic since a date outside the window; loads are flagged when recorded."""
     return [
         OpenException(
             rule=OUTSIDE_WINDOW,

@@ -9,6 +9,17 @@ from tracker.statements.basis import Basis
 
 
 @dataclass(frozen=True, slots=True)
+class HourLine:
+    """Movements through the gate in one local hour of the day: lorries with spoil, all others."""
+
+    hour: int
+    movements_in: int
+    movements_out: int
+    other_in: int = 0
+    other_out: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class GateOpening:
     """A window of the day, in hours of the local clock: 7.5 is 07:30."""
 
@@ -32,6 +43,7 @@ class GateHourLine:
     movements: int  # spoil and other, both ways
     open_min: int  # how long the gate is open in this hour
     left: int | None  # under the caps of an hour, after what is awaited; None where there are none
+    over_cap: bool  # more passed than a cap of an hour allows
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +104,12 @@ class DayAhead:
     day: date
     window: str
     booked: int
+    booked_for: str  # purposes with their movements
     cap_day: int | None
     loads_left: int | None  # None: no caps
     loads_usual: int | None  # with nothing booked
     sentence: str
+    warnings: tuple[str, ...]  # on what is booked
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +122,7 @@ class GateStatement:
     at: str  # local time of the day at which it stands, or “end of the day”
     gate_window: str
     windows: tuple[GateOpening, ...]
+    permissions: tuple[str, ...]  # references of those that hold on this day
     hours: tuple[GateHourLine, ...]
     caps: tuple[GateCapLine, ...]
     loads_left: int | None

@@ -28,7 +28,7 @@ def headline(
         return f"{said} Stop lorries and ask the site manager." if is_open else said
     parts = [_opening(hours, window)]
     if of_day:
-        parts.append(standing_sentence(of_day[0]))
+        parts.append(standing_sentence(of_day[0], is_open))
     else:
         parts.append(f"{sum(h.used() for h in hours)} movements; no cap a day is set up.")
     if loads_left is not None and is_open:
@@ -46,13 +46,13 @@ def _opening(hours: Sequence[GateHour], window: str) -> str:
     return ""
 
 
-def standing_sentence(standing: CapStanding) -> str:
-    """What is used, booked and left under a cap."""
+def standing_sentence(standing: CapStanding, is_open: bool) -> str:
+    """What is used, booked and left under a cap; whether the gate still opens on this day."""
     hour = "" if standing.hour is None else f"{_hour(standing.hour)}: "
     way = "" if standing.cap.direction == BOTH_WAYS else f" {standing.cap.direction}"
     booked = f", {standing.awaited} more booked" if standing.awaited else ""
     left = (
-        f"{standing.left} left"
+        f"{standing.left} {'left' if is_open else 'not used'}"
         if standing.left >= 0
         else f"{-standing.left} more than {cap_words(standing.cap)}"
     )
@@ -119,18 +119,30 @@ def booking_warnings(
 
 
 def day_ahead(
-    day: date, booked: Sequence[tuple[str, int]], loads_left: int | None, usual: int | None
+    day: date, booked: int, purposes: str, loads_left: int | None, usual: int | None
 ) -> str:
     """A day to come: what is booked and how many loads of spoil it leaves."""
-    by_purpose: dict[str, int] = {}
-    for purpose, movements in booked:
-        by_purpose[purpose] = by_purpose.get(purpose, 0) + movements
-    total = sum(by_purpose.values())
-    listed = ", ".join(f"{purpose} {n}" for purpose, n in by_purpose.items())
-    said = f"{date_words(day)}: {total} movements booked ({listed})."
+    said = f"{date_words(day)}: {booked} movements booked ({purposes})."
     if loads_left is None or usual is None:
         return f"{said} No cap is set up."
     return f"{said} Room for {_loads(loads_left)} of spoil instead of {usual}."
+
+
+def permission_sentences(references: Sequence[str]) -> list[str]:
+    """By whose leave the caps and windows of a day differ from the usual ones, if they do."""
+    return [f"By permission: {'; '.join(references)}."] if references else []
+
+
+def purposes(booked: Sequence[tuple[str, int]]) -> str:
+    """Purposes with their movements.
+
+    >>> purposes([("concrete", 40), ("steel", 6), ("concrete", 8)])
+    'concrete 48, steel 6'
+    """
+    by_purpose: dict[str, int] = {}
+    for purpose, movements in booked:
+        by_purpose[purpose] = by_purpose.get(purpose, 0) + movements
+    return ", ".join(f"{purpose} {n}" for purpose, n in by_purpose.items())
 
 
 def _sure(hour: GateHour, direction: str) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from tracker.domain.reconcile.adjusted import ALL, Adjusted, Reconciliation, reconciliation
 from tracker.domain.reconcile.stated import Season
@@ -15,7 +15,7 @@ from tracker.statements.frame import Frame, basis, framed
 from tracker.statements.reconciliation_bars import bars
 from tracker.statements.reconciliation_calibration import calibrations
 from tracker.statements.reconciliation_drift import drifts
-from tracker.statements.reconciliation_inputs import Recorded, recorded
+from tracker.statements.reconciliation_inputs import LOST, Recorded, recorded
 from tracker.statements.reconciliation_missing import missing_lines, unmatched
 from tracker.statements.reconciliation_season import Cells, Flow, cells, season
 from tracker.statements.reconciliation_shapes import (
@@ -129,10 +129,7 @@ def _stated(held: _Held, surveyed: bool) -> ReconciliationStatement:
         until=found.cuts[-1].work_date if found.cuts else None,
         missing_words=why,
         after_words=_after_words(held),
-        chi_square=answer.chi_square if answer else None,
-        degrees=answer.degrees if answer else None,
-        probability=answer.probability if answer else None,
-        probability_words=probability_words(answer) if answer else "",
+        **_tested(answer),
         suspect=suspect,
         suspect_words=_suspect_words(answer, suspect, seen),
         periods_reconciled=len(found.cuts) if answer else 0,
@@ -150,6 +147,16 @@ def _stated(held: _Held, surveyed: bool) -> ReconciliationStatement:
         unmatched_count=count,
         unmatched_t=mass_t,
     )
+
+
+def _tested(answer: Reconciliation | None) -> dict[str, Any]:
+    """The test of all statements together."""
+    return {
+        "chi_square": answer.chi_square if answer else None,
+        "degrees": answer.degrees if answer else None,
+        "probability": answer.probability if answer else None,
+        "probability_words": probability_words(answer) if answer else "",
+    }
 
 
 def _names(held: _Held, streams: dict[str, str], destinations: dict[str, str]) -> dict[str, str]:
@@ -190,7 +197,7 @@ def _suspect_words(
         return ""
     if suspect is None:
         return seen_words(seen)
-    return f"{suspect.sentence} {not_told_words(suspect.not_told_from)}"
+    return f"{suspect.sentence} {not_told_words(suspect)}"
 
 
 def _verdict(answer: Reconciliation | None) -> str:
@@ -208,7 +215,7 @@ def _headline(held: _Held, drawn: Sequence[Bar], why: str) -> str:
     words = answer_words(whole, cut.work_date, since)
     if _verdict(held.answer) == "agree":
         return f"{words} Nothing in the records says that anybody errs."
-    return words
+    return f"{words} Period by period the records do not fit together."
 
 
 def _why_nothing(held: _Held, surveyed: bool) -> str:
@@ -296,6 +303,7 @@ def _period(
 ) -> PeriodLine:
     cut = found.cuts[place]
     before = found.cuts[place - 1] if place else found.opened
+    loads = [load for load in flow.loads if load.basis != LOST]
     known = [load.accepted_t for load in flow.loads if load.accepted_t is not None]
     return PeriodLine(
         period=found.names[place],
@@ -308,13 +316,13 @@ def _period(
         dug_after_m3=sum(one.bank_m3 for one in flow.dug_after),
         returned_m3=sum(one.bank_m3 for one in flow.dug) if flow.dug else None,
         belt_t=sum(flow.belt_t.values()),
-        lorry_t=sum(load.mass_t for load in flow.loads),
+        lorry_t=sum(load.mass_t for load in loads),
         reused_t=sum(one.mass_t for one in flow.reused),
         stock_m3=flow.heaps.loose_m3 if flow.heaps else None,
         accepted_t=sum(known) if known else None,
-        loads=len(flow.loads),
-        loads_not_weighed=sum(load.basis != "weighed" for load in flow.loads),
-        loads_without_receipt=len(flow.loads) - len(known),
+        loads=len(loads),
+        loads_not_weighed=sum(load.basis != "weighed" for load in loads),
+        loads_without_receipt=sum(load.accepted_t is None for load in loads),
         adjusted_m3=best.bank_m3 if best else None,
         u_adjusted_m3=best.u_bank_m3 if best else None,
         adjusted_t=best.mass_t if best else None,

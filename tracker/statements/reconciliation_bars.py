@@ -20,8 +20,8 @@ from tracker.domain.reconcile.stated import (
 )
 from tracker.statements.reconciliation_season import LORRIES, NOT_WEIGHED
 from tracker.statements.reconciliation_shapes import Bar, BarPart
+from tracker.statements.reconciliation_words import belt_name
 
-BELTS = "belt"
 NAMES = {
     "survey": "Surveys",
     "returns": "Shift returns",
@@ -116,7 +116,7 @@ def said_of(season: Season, ground: AssumedGround) -> dict[str, Said]:
 
 
 def _surveyed(rows: Sequence[tuple[int, Stated]], ground: AssumedGround) -> Said:
-    said, last, after = Said(), -1, None
+    said, last, after, split_m3 = Said(), -1, None, 0.0
     for place, one in rows:
         survey = one.survey
         if survey is None:
@@ -124,12 +124,14 @@ def _surveyed(rows: Sequence[tuple[int, Stated]], ground: AssumedGround) -> Said
         said.add(ground, survey.void, "survey", place)
         level_m3 = survey.plan_area_m2 * survey.u_level_m
         density = ground.bank_density_t_per_m3
-        for at, sign in ((place, 1.0), (last, -1.0)):
-            said.bank_m3.err(("level", at), sign * level_m3)
-            said.mass_t.err(("level", at), sign * level_m3 * density)
-        last, after = place, (survey.dug_after, place)
+        for at, u_m3 in ((place, level_m3), (last, -level_m3)):
+            said.bank_m3.err(("level", at), u_m3)
+            said.mass_t.err(("level", at), u_m3 * density)
+        last, after, split_m3 = place, (survey.dug_after, place), survey.u_split_m3
     if after and after[0] is not None:
         said.add(ground, after[0], "dug after survey", after[1])
+    said.bank_m3.err(("split", ground.stream), split_m3)  # of the last survey alone
+    said.mass_t.err(("split", ground.stream), split_m3 * ground.bank_density_t_per_m3)
     return said
 
 
@@ -146,7 +148,9 @@ def _returned(season: Season, rows: Sequence[tuple[int, Stated]], ground: Assume
 def _u(one: Stated) -> float:
     survey = one.survey
     assert survey is not None, "asked of a survey"
-    return math.hypot(survey.void.u_independent_m3, survey.plan_area_m2 * survey.u_level_m)
+    level_m3 = survey.plan_area_m2 * survey.u_level_m
+    of_two = math.hypot(level_m3, survey.u_split_m3) * math.sqrt(2.0)
+    return math.hypot(survey.void.u_independent_m3, of_two)
 
 
 def _gone(
@@ -180,7 +184,7 @@ def _gone(
 def _part(way: Carried, receipt: Mass | None) -> str:
     if receipt is not None:
         return "accepted by receivers"
-    return way.by if way.by in (LORRIES, NOT_WEIGHED) else f"{BELTS} {way.by}"
+    return way.by if way.by in (LORRIES, NOT_WEIGHED) else belt_name(way.by)
 
 
 def _bar(name: str, stream: str, said: Said) -> Bar:

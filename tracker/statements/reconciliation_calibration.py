@@ -118,7 +118,7 @@ def _point(point: Point) -> CalibrationPoint:
 
 def _sentence(line: Calibration) -> str:
     assert line.implied is not None, "only of an implied value"
-    apart = 100.0 * (line.implied / line.assumed - 1.0)
+    apart = f"{100.0 * (line.implied / line.assumed - 1.0):+.1f}".replace("-", "−")
     says = (
         "the records bear out what the set-up assumes"
         if line.agrees
@@ -128,7 +128,7 @@ def _sentence(line: Calibration) -> str:
     return (
         f"{line.name}, {line.quantity}: {line.implied:.3f} {line.unit} implied ({line.low:.3f} to"
         f" {line.high:.3f}, from {line.periods} periods{left_out}), {line.assumed:.3f} assumed:"
-        f" {apart:+.1f} %, {says}."
+        f" {apart} %, {says}."
     )
 
 

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from statistics import mean
+from collections.abc import Mapping, Sequence
 
-from tracker.domain.reconcile.drift import Drift, belt_drift
+from tracker.domain.reconcile.drift import Drift, DriftPoint, belt_drift
 from tracker.domain.reconcile.run_length import LIMIT
 from tracker.domain.reconcile.stated import Season
 from tracker.errors import NotEnoughData
 from tracker.statements.reconciliation_season import LORRIES, NOT_WEIGHED
 from tracker.statements.reconciliation_shapes import BeltDrift, DriftDelay, DriftStep
-from tracker.statements.reconciliation_words import listed, period_words
+from tracker.statements.reconciliation_words import belt_name, listed, period_words
 
 SAID_DELAYS = (0.015, 0.02)
 
@@ -35,6 +34,11 @@ def _drift(season: Season, belt: str, stream: str, name: str) -> BeltDrift:
     return _shown(belt, stream, name, found, "", drift_sentence(belt, name, found))
 
 
+def _subject(belt: str, name: str) -> str:
+    words = belt_name(belt)
+    return f"{words[0].upper()}{words[1:]}, {name.lower()}"
+
+
 def _shown(
     belt: str, stream: str, name: str, found: Drift | None, missing: str, sentence: str
 ) -> BeltDrift:
@@ -42,7 +46,7 @@ def _shown(
     return BeltDrift(
         belt=belt,
         stream=stream,
-        name=f"Belt {belt}, {name.lower()}",
+        name=_subject(belt, name),
         missing=missing,
         sentence=sentence or missing,
         limit=found.limit if found else LIMIT,
@@ -57,18 +61,25 @@ def _shown(
     )
 
 
+def _mean_ratio(points: Sequence[DriftPoint]) -> float:
+    """Mean of the ratios, each by its certainty: little spoil on the belt says little of it."""
+    weights = [point.u_ratio**-2 for point in points]
+    if not weights:
+        return 0.0
+    return sum(w * p.ratio for w, p in zip(weights, points, strict=True)) / sum(weights)
+
+
 def drift_sentence(belt: str, name: str, found: Drift) -> str:
     """What the chart says, how soon it would, and how often it is wrong."""
     count = len(found.points)
-    subject = f"Belt {belt}, {name.lower()}"
+    subject = _subject(belt, name)
     if found.alarm and found.since:
         began = [point.period for point in found.points].index(found.since)
-        earlier = [point.ratio for point in found.points[:began]] or [0.0]
-        later = mean(point.ratio for point in found.points[began:])
+        apart = _mean_ratio(found.points[began:]) - _mean_ratio(found.points[:began])
         says = (
             f"{subject}: alarm in the period to {period_words(found.alarm)}. It reads {found.reads}"
             f" against the surveys, most likely since the period to {period_words(found.since)}, by"
-            f" about {100.0 * abs(later - mean(earlier)):.1f} %. Check it with test weights."
+            f" about {100.0 * abs(apart):.1f} %. Check it with test weights."
         )
     else:
         says = f"{subject}: no change against the surveys in {count} periods."

@@ -29,9 +29,10 @@ from tracker.ledger.entries import BeltReading
 from tracker.ledger.picked import picked
 from tracker.ledger.totals import carried_kg
 from tracker.statements.dug import dug_quantity
-from tracker.statements.frame import Frame, ended_at
+from tracker.statements.frame import Frame, ended_at, midnight
 from tracker.statements.spoil import usual_payload_t
 
+LOST = "lost"  # the basis of a load of which there is only the receipt
 SOON = timedelta(hours=72)  # after a survey, in which a count of the heaps still belongs to it
 
 
@@ -72,7 +73,11 @@ class Reused:
 
 @dataclass(frozen=True, slots=True)
 class Load:
-    """One load that was not rejected; `accepted_t` is what its receipt says, if there is one."""
+    """One load that was not rejected; `accepted_t` is what its receipt says, if there is one.
+
+    A receipt whose ticket is none of the loads stands as a load that is lost: it weighed nothing
+    here, and left at noon of the day of its receipt.
+    """
 
     at: datetime
     gate_date: date
@@ -81,7 +86,7 @@ class Load:
     stream: str
     vehicle: str
     destination: str
-    basis: str  # weighed | estimated | none
+    basis: str  # weighed | estimated | none | LOST
     mass_t: float
     accepted_t: float | None
 
@@ -188,9 +193,10 @@ def _started_at(frame: Frame, before: BeltReading, after: BeltReading) -> dateti
 def _loads(frame: Frame) -> tuple[list[Load], Unclaimed]:
     asked: dict[str, Any] = {"until": frame.as_of, "known_at": frame.known_at}
     columns: tuple[str, ...] = ("ticket_issuer", "ticket_number", "accepted_kg", "outcome")
-    accepted_kg = {
-        (issuer, number): kg if outcome == "accepted" else 0
-        for issuer, number, kg, outcome in picked(frame.ledger, "receipts", columns, **asked)
+    columns += ("receipt_date", "destination", "entry_id")
+    receipts = {
+        (issuer, number): (kg if outcome == "accepted" else 0, *more)
+        for issuer, number, kg, outcome, *more in picked(frame.ledger, "receipts", columns, **asked)
     }
     columns = ("gate_out_at", "gate_date", "entry_id", "ticket_issuer", "ticket_number", "stream")
     columns += ("vehicle", "destination", "net_kg", "weight_basis", "outcome")
@@ -201,16 +207,34 @@ def _loads(frame: Frame) -> tuple[list[Load], Unclaimed]:
         tickets.add((issuer, number))
         if outcome == "rejected":  # its weight counts once, under the ticket that carries it on
             continue
-        kg = accepted_kg.get((issuer, number))
-        accepted_t = None if kg is None else kg / 1000.0
+        receipt = receipts.get((issuer, number))
+        accepted_t = None if receipt is None else receipt[0] / 1000.0
         mass_t = usual(day, vehicle, stream) if net_kg is None else net_kg / 1000.0
         basis = "none" if net_kg is None else basis
         ticket = f"{issuer} {number}"
         found.append(
             Load(at, day, entry_id, ticket, stream, vehicle, to, basis, mass_t, accepted_t)
         )
-    lost = [kg for ticket, kg in accepted_kg.items() if ticket not in tickets]
-    return found, Unclaimed(len(lost), sum(lost) / 1000.0)
+    lost = {ticket: said for ticket, said in receipts.items() if ticket not in tickets}
+    unclaimed = Unclaimed(len(lost), sum(kg for kg, *_ in lost.values()) / 1000.0)
+    return found + _lost(frame, found, lost), unclaimed
+
+
+def _lost(
+    frame: Frame, loads: Iterable[Load], receipts: Mapping[tuple[str, str], tuple[Any, ...]]
+) -> list[Load]:
+    """Receipts without a load, of receivers to whom only one stream went."""
+    streams: dict[str, set[str]] = defaultdict(set)
+    for load in loads:
+        streams[load.destination].add(load.stream)
+    found = []
+    for (issuer, number), (kg, day, to, entry_id) in receipts.items():
+        if len(streams[to]) == 1:
+            (stream,) = streams[to]
+            noon = midnight(frame, day) + timedelta(hours=12)
+            ticket = f"{issuer} {number}"
+            found.append(Load(noon, day, entry_id, ticket, stream, "", to, LOST, 0.0, kg / 1000.0))
+    return found
 
 
 def _usual_t(frame: Frame, day: date, vehicle: str, stream: str) -> float:

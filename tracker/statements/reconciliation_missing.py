@@ -79,7 +79,7 @@ def _heaps(found: Cells) -> Iterable[MissingLine]:
 def _weights(loads: Iterable[Load]) -> Iterable[MissingLine]:
     groups: dict[tuple[str, str], list[Load]] = defaultdict(list)
     for load in loads:
-        if load.basis != "weighed":
+        if load.basis in ("estimated", "none"):
             groups[load.stream, load.basis].append(load)
     for (stream, basis), some in sorted(groups.items()):
         mass_t = sum(load.mass_t for load in some)

@@ -31,6 +31,7 @@ from tracker.domain.site import Stream
 from tracker.domain.survey_check import RETURN_U
 from tracker.statements.frame import Frame
 from tracker.statements.reconciliation_inputs import (
+    LOST,
     Heaps,
     Load,
     Recorded,
@@ -111,7 +112,7 @@ def cells(frame: Frame, data: Recorded, cuts: Sequence[Cut], opened: Cut | None)
 
 def _counts(heaps: Sequence[Heaps], moments: Sequence[datetime]) -> list[Heaps | None]:
     """The count of the heaps that belongs to each survey."""
-    following = [*moments[1:], LAST]
+    following = [*moments[1:], LAST][: len(moments)]
     return [count_after(heaps, at, then) for at, then in zip(moments, following, strict=True)]
 
 
@@ -278,7 +279,7 @@ class _Stream:
         )
 
     def _survey(self, cut: Cut, flow: Flow, void_m3: float) -> SurveyedVoid:
-        u_m3 = math.hypot(cut.u_split_m3.get(self.stream.stream, 0.0), NEXT_TO_NOTHING_M3)
+        u_m3 = math.hypot(cut.u_border_m3.get(self.stream.stream, 0.0), NEXT_TO_NOTHING_M3)
         after_m3 = sum(one.bank_m3 for one in flow.dug_after)
         dug_after = None
         if after_m3 > 0.0:
@@ -288,6 +289,7 @@ class _Stream:
             cut.floor_m2.get(self.stream.stream, 0.0),
             self.u_level_m,
             dug_after,
+            cut.u_split_m3.get(self.stream.stream, 0.0),
         )
 
     def _returns(self, flow: Flow, void_m3: float) -> Amount | None:
@@ -323,10 +325,14 @@ class _Stream:
         ]
 
     def _lorries(self, flow: Flow) -> list[Carried]:
-        """Loads, weighed or not: those with a receipt by receiver, all others together."""
+        """Loads, weighed or not: those with a receipt by receiver, all others together.
+
+        What a receiver accepted under a ticket that nobody has counts among its receipts: so a lost
+        ticket shows as what the lorries say too little.
+        """
         groups: dict[tuple[str, str], list[Load]] = defaultdict(list)
         for load in flow.loads:
-            by = LORRIES if load.basis == "weighed" else NOT_WEIGHED
+            by = LORRIES if load.basis in ("weighed", LOST) else NOT_WEIGHED
             groups[by, "" if load.accepted_t is None else load.destination].append(load)
         return [
             Carried(by, receiver, _weighed(loads), _accepted(loads) if receiver else None)
@@ -349,12 +355,14 @@ def _reused(some: Sequence[Reused]) -> Amount | None:
 
 
 def _weighed(loads: Sequence[Load]) -> Mass:
-    mass_t = {"weighed": 0.0, "estimated": 0.0, "none": 0.0}
+    mass_t = {"weighed": 0.0, "estimated": 0.0, "none": 0.0, LOST: 0.0}
     for load in loads:
         mass_t[load.basis] += load.mass_t
-    weighed = sum(load.basis == "weighed" for load in loads)
+    weighed = sum(load.basis in ("weighed", LOST) for load in loads)
     own_t = math.hypot(
-        usual.U_NET_T * weighed**0.5, usual.U_PAYLOAD_T * (len(loads) - weighed) ** 0.5
+        usual.U_NET_T * weighed**0.5,
+        usual.U_PAYLOAD_T * (len(loads) - weighed) ** 0.5,
+        usual.U_PAPERS * sum(mass_t.values()),
     )
     shared_t = (
         usual.U_WEIGHBRIDGE_SPAN * mass_t["weighed"]
@@ -366,5 +374,5 @@ def _weighed(loads: Sequence[Load]) -> Mass:
 
 def _accepted(loads: Sequence[Load]) -> Mass:
     mass_t = sum(load.accepted_t or 0.0 for load in loads)
-    own_t = usual.U_NET_T * len(loads) ** 0.5
+    own_t = math.hypot(usual.U_NET_T * len(loads) ** 0.5, usual.U_PAPERS * mass_t)
     return Mass(mass_t, own_t, usual.U_WEIGHBRIDGE_SPAN * mass_t)

@@ -37,7 +37,29 @@ def source_name(source: str, streams: Mapping[str, str], receivers: Mapping[str,
     if source.startswith("receipts"):
         receiver = source.removeprefix("receipts").strip()
         return f"the receipts of {receivers.get(receiver, receiver or 'the receiver')}"
-    return _KNOWN.get(source, f"belt {source}")
+    return _KNOWN.get(source) or belt_name(source)
+
+
+def belt_name(belt: str) -> str:
+    """A belt as people call it.
+
+    >>> belt_name("BELT1"), belt_name("north")
+    ('BELT1', 'belt north')
+    """
+    return belt if belt.lower().startswith("belt") else f"belt {belt}"
+
+
+def often(chance: float) -> str:
+    """How often something comes by chance.
+
+    >>> often(0.0123), often(0.4)
+    ('about once in 81 times', '40 times in a hundred')
+    """
+    if chance < 1e-4:
+        return "less than once in 10,000 times"
+    if chance < 0.1:
+        return f"about once in {float(f'{1.0 / chance:.2g}'):,.0f} times"
+    return "nearly always" if chance > 0.99 else f"{100.0 * chance:.0f} times in a hundred"
 
 
 def period_words(period: str) -> str:
@@ -51,7 +73,7 @@ def number(value: float) -> str:
     >>> number(12345.6), number(2.0321)
     ('12,346', '2.032')
     """
-    return f"{value:,.0f}" if abs(value) >= 100.0 else f"{value:.4g}"
+    return f"{value:,.0f}" if abs(value) >= 10.0 else f"{value:.4g}"
 
 
 def listed(words: Sequence[str]) -> str:
@@ -86,21 +108,23 @@ def suspect_sentence(suspect: Suspect, name: str, stream: str) -> str:
         case Pattern.ONE:
             return f"Likeliest: one figure of {name}{where}, to {when}: {others}."
         case _:
-            high = "much" if suspect.error > 0 else "little"
+            side = "high" if suspect.error > 0 else "low"
             since = (
                 "" if suspect.pattern is Pattern.THROUGHOUT else f", from the period to {when} on"
             )
             return (
                 f"Likeliest: {subject[0].lower() + subject[1:]}{where} would be"
-                f" {abs(100 * suspect.error):.1f} ± {100 * u:.1f} % too {high}{since} ({others})."
+                f" {abs(100 * suspect.error):.1f} ± {100 * u:.1f} % too {side}{since} ({others})."
             )
 
 
-def not_told_words(names: Sequence[str]) -> str:
-    """What is always said beside a suspect."""
-    if not names:
-        return "No other source explains the records nearly as well."
-    return f"The records do not tell it from an error of {listed(names)}: check these as well."
+def not_told_words(suspect: SuspectView) -> str:
+    """What is always said beside a suspect: how surely, and from whom it cannot be told."""
+    surely = f"With all that was tried, chance alone would name somebody {often(suspect.chance)}."
+    if not suspect.not_told_from:
+        return f"{surely} No other source explains the records nearly as well."
+    others = listed(suspect.not_told_from)
+    return f"{surely} The records do not tell it from an error of {others}: check these as well."
 
 
 def seen_words(seen: Sequence[Seen]) -> str:
@@ -153,16 +177,7 @@ def suspect_view(
 # --- the answer ----------------------------------------------------------------------------------
 def probability_words(answer: Reconciliation) -> str:
     """How often chance alone gives as much misfit, in words."""
-    p = answer.probability
-    often = (
-        "less than once in 10,000 times"
-        if p < 1e-4
-        else f"about once in {float(f'{1.0 / p:.2g}'):,.0f} times"
-        if p < 0.1
-        else "nearly always"
-        if p > 0.99
-        else f"{100.0 * p:.0f} times in a hundred"
-    )
+    much = often(answer.probability)
     small = chi2.cdf(answer.chi_square, answer.degrees) < UNLIKELY
     generous = (
         " That is less than chance gives: the uncertainties are stated more generously than these"
@@ -172,7 +187,7 @@ def probability_words(answer: Reconciliation) -> str:
     )
     return (
         f"All statements together misfit by chi-square {answer.chi_square:,.0f} on"
-        f" {answer.degrees:,} degrees of freedom: chance alone gives as much {often}, if every"
+        f" {answer.degrees:,} degrees of freedom: chance alone gives as much {much}, if every"
         f" stated uncertainty is right.{generous}"
     )
 
@@ -182,11 +197,12 @@ def answer_words(bars: Mapping[str, Bar], until: date, whole: str) -> str:
     survey, weighed = bars["survey"], bars["weighed"]
     apart = weighed.bank_m3 - survey.bank_m3
     u = (weighed.u_bank_m3**2 + survey.u_bank_m3**2) ** 0.5
-    percent = f" ({100.0 * apart / survey.bank_m3:+.1f} %)" if survey.bank_m3 > 0.0 else ""
+    share = 100.0 * abs(apart) / survey.bank_m3 if survey.bank_m3 > 0.0 else None
+    percent = "" if share is None else f" ({share:.1f} %)"
     within = "within" if abs(apart) <= COVER * u else "more than"
     return (
         f"To {date_words(until)} the surveys say {number(survey.bank_m3)} m³ bank were dug{whole};"
         f" belt, lorries and heaps say {number(weighed.bank_m3)} m³:"
-        f" {number(abs(apart))} m³ {'more' if apart > 0 else 'less'}{percent}, {within} what their"
+        f" {number(abs(apart))} m³{percent} {'more' if apart > 0 else 'less'}, {within} what their"
         f" uncertainties allow (± {number(COVER * u)} m³)."
     )

@@ -7,6 +7,7 @@ from datetime import date, datetime
 
 from tracker.domain.rules import BREACH_RULE, CLOSED_BY, SERIOUS
 from tracker.statements.basis import Basis
+from tracker.statements.gate_shapes import HourLine
 
 
 # --- day -----------------------------------------------------------------------------------------
@@ -61,17 +62,6 @@ class ZoneLevel:
     stage: int | None  # deepest released
     in_breach: bool
     waits_for: str  # sentence on the next hold point, or empty
-
-
-@dataclass(frozen=True, slots=True)
-class HourLine:
-    """Movements through the gate in one local hour of the day: lorries with spoil, all others."""
-
-    hour: int
-    movements_in: int
-    movements_out: int
-    other_in: int = 0
-    other_out: int = 0
 
 
 @dataclass(frozen=True, slots=True)

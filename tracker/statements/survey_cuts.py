@@ -13,6 +13,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from itertools import pairwise
 
 import numpy as np
 
@@ -38,7 +39,8 @@ class ZoneVolume:
     """Bank volume dug of a zone to a survey, by stream, and what it may be off by [m³].
 
     `u_own_m3` is that of this survey alone, apart from the level that it shares with other zones;
-    `u_split_m3` that of the border between two streams; `floor` is the stream that lies open.
+    `u_split_m3` what it may put into the wrong one of two streams, since the floor is not level;
+    `floor` is the stream that lies open.
     """
 
     by_stream_m3: Mapping[str, float]
@@ -46,7 +48,7 @@ class ZoneVolume:
     floor: str
     u_own_m3: float
     u_level_m: float
-    u_split_m3: float
+    u_split_m3: Mapping[str, float]
 
 
 @dataclass(slots=True)
@@ -61,7 +63,11 @@ class SurveyDay:
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """A moment at which the dug volume of the whole site is known, by stream [m³ bank]."""
+    """A moment at which the dug volume of the whole site is known, by stream [m³ bank].
+
+    What may be in the wrong stream: `u_split_m3` at this survey and no longer at the next;
+    `u_border_m3` for good, where the floor has passed the border between two of them.
+    """
 
     work_date: date
     at: datetime
@@ -69,6 +75,7 @@ class Cut:
     by_stream_m3: Mapping[str, float]
     floor_m2: Mapping[str, float]  # plan area surveyed on this day, by the stream that lies open
     u_split_m3: Mapping[str, float]
+    u_border_m3: Mapping[str, float]
     u_level_m: float  # of the whole survey, with what each zone errs by itself
 
 
@@ -132,7 +139,7 @@ def typed_volume(site: Site, zone: Zone, dug_m3: float) -> ZoneVolume:
         if left_m3 <= 0.0 and part_m3 < holds_m3:
             break
     area_m2 = plan_area(zone, level_m)
-    split_m3 = u_of_level_floor_m3(area_m2, _to_border_m(bands, level_m))
+    split_m3 = _split(bands, area_m2, level_m)
     own_m3 = U_TYPED_LEVEL_M * area_m2
     return ZoneVolume(dict(by_stream), area_m2, floor, own_m3, U_LEVEL_M, split_m3)
 
@@ -143,10 +150,20 @@ def _bands(site: Site, zone: Zone) -> Sequence[GroundBand]:
     return found or (GroundBand(zone.zone, ABOVE, BELOW, site.streams[0].stream),)
 
 
-def _to_border_m(bands: Sequence[GroundBand], level_m: float) -> float:
-    """How far the nearest border between two streams is from a level [m]."""
-    borders = [band.lower_level_m for band in bands[:-1]]
-    return min((abs(level_m - border) for border in borders), default=math.inf)
+def _split(bands: Sequence[GroundBand], area_m2: float, level_m: float) -> dict[str, float]:
+    """What may be in the wrong one of the two streams at the border nearest to a level [m³].
+
+    Tickets name the stream by the general level, also where the floor is not level.
+    """
+    borders = [
+        (abs(level_m - upper.lower_level_m), upper.stream, lower.stream)
+        for upper, lower in pairwise(bands)
+        if upper.stream != lower.stream
+    ]
+    if not borders:
+        return {}
+    distance_m, *streams = min(borders)
+    return dict.fromkeys(streams, u_of_level_floor_m3(area_m2, distance_m))
 
 
 def surface_volumes(site: Site, taken: Sequence[Taken], survey: Taken) -> dict[str, ZoneVolume]:
@@ -178,8 +195,7 @@ def _surface_volume(
     deepest = next((b.stream for b in bands if mean_m >= b.lower_level_m), bands[-1].stream)
     u = sum(nets, Net()).uncertainty
     own_m3 = math.hypot(u.random_m3, u.interpolation_m3 or 0.0)
-    # Tickets name the stream by the general level, also where the floor is not level.
-    split_m3 = u_of_level_floor_m3(area_m2, _to_border_m(bands, mean_m))
+    split_m3 = _split(bands, area_m2, mean_m)
     u_level_m = after.accuracy.datum_u_m
     return ZoneVolume(dict(by_stream), area_m2, deepest, own_m3, u_level_m, split_m3)
 
@@ -223,25 +239,31 @@ def _cut(day: SurveyDay, before: Mapping[str, ZoneVolume], known: Mapping[str, Z
     area_m2 = sum(floor.values())
     own_m3 = math.hypot(*(volume.u_own_m3 for volume in day.zones.values()))
     level_m = max(volume.u_level_m for volume in day.zones.values())
-    u_level_m = math.hypot(level_m, own_m3 / area_m2)
-    split = _splits(day.zones, before)
-    return Cut(day.work_date, day.at, tuple(day.names), by_stream, floor, split, u_level_m)
+    split: dict[str, float] = defaultdict(float)
+    for volume in known.values():
+        for stream, u_m3 in volume.u_split_m3.items():
+            split[stream] = math.hypot(split[stream], u_m3)
+    return Cut(
+        work_date=day.work_date,
+        at=day.at,
+        names=tuple(day.names),
+        by_stream_m3=by_stream,
+        floor_m2=floor,
+        u_split_m3=split,
+        u_border_m3=_borders_passed(day.zones, before),
+        u_level_m=math.hypot(level_m, own_m3 / area_m2),
+    )
 
 
-def _splits(zones: Mapping[str, ZoneVolume], before: Mapping[str, ZoneVolume]) -> dict[str, float]:
-    """What the border between two streams may put into the wrong one [m³], by stream.
-
-    A floor taken as level errs at each survey anew; the level of the border itself once, when the
-    floor passes it.
-    """
+def _borders_passed(
+    zones: Mapping[str, ZoneVolume], before: Mapping[str, ZoneVolume]
+) -> dict[str, float]:
+    """What the level of a border puts into the wrong stream once the floor has passed it [m³]."""
     found: dict[str, float] = defaultdict(float)
     for zone, volume in zones.items():
         earlier = before.get(zone)
-        passed = earlier is not None and earlier.floor != volume.floor
-        u_m3 = [volume.u_split_m3, earlier.u_split_m3 if earlier else 0.0]
-        if passed or (earlier is None and len(volume.by_stream_m3) > 1):
-            u_m3.append(U_BAND_LEVEL_M * volume.area_m2)
-        held = (volume.by_stream_m3, earlier.by_stream_m3 if earlier else {})
-        for stream in {s: None for part in held for s, bank_m3 in part.items() if bank_m3 > 0.0}:
-            found[stream] = math.hypot(found[stream], *u_m3)
+        above = earlier.floor if earlier else next(iter(volume.by_stream_m3))
+        if above != volume.floor:
+            for stream in (above, volume.floor):
+                found[stream] = math.hypot(found[stream], U_BAND_LEVEL_M * volume.area_m2)
     return dict(found)

@@ -47,6 +47,7 @@ class _StreamEquations:
         self.since_survey: list[int] = []
         self.last_survey = BEFORE
         self.last_dug_after: int | None = None
+        self.last_split: Sum = {}
         self.stock: int | None = None
         self.keeps_stock = ground.opening_stock is not None or any(
             one.closing_stock is not None for _, one in self.stated
@@ -150,6 +151,12 @@ class _StreamEquations:
         if survey.has_level:
             unknowns[self._level(place)] = level
             unknowns[self._level(self.last_survey)] = -level
+        unknowns |= self.last_split
+        self.last_split = {}
+        if survey.u_split_m3 > 0.0:
+            split = self.to.error(f"the split of the survey {place} for {self.ground.stream}")
+            unknowns[split] = survey.u_split_m3
+            self.last_split = {split: -survey.u_split_m3}
         if self.last_dug_after is not None:
             unknowns[self.last_dug_after] = 1.0
         self.last_dug_after = None

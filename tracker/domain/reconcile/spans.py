@@ -77,6 +77,7 @@ def spans(season: Season, ground: AssumedGround, belt: str = "belt") -> list[Spa
     found: list[Span] = []
     within: list[tuple[int, Stated]] = []
     dug_after: tuple[Bank, int] | None = None
+    u_split_m3 = 0.0  # of the survey before
     last, opening = BEFORE, (ground.opening_stock, BEFORE)
     stated = list(season.of_stream(ground.stream))
     keeps = any(one.closing_stock for _, one in stated) or ground.opening_stock is not None
@@ -85,6 +86,8 @@ def spans(season: Season, ground: AssumedGround, belt: str = "belt") -> list[Spa
         if one.survey is None:
             continue
         bank = _dug(one.survey, place, last, dug_after)
+        bank.err(("split", place), one.survey.u_split_m3)
+        bank.err(("split", last), -u_split_m3)
         mass = _mass(within, ground)
         closing = (one.closing_stock, place)
         if mass is not None and keeps:
@@ -99,6 +102,7 @@ def spans(season: Season, ground: AssumedGround, belt: str = "belt") -> list[Spa
                 total.err(("ground", place), u * scatter)
         found.append(Span(season.periods[place], bank, mass, _belt(within, belt), loose))
         last, opening, within = place, closing, []
+        u_split_m3 = one.survey.u_split_m3
         dug_after = (one.survey.dug_after, place) if one.survey.dug_after else None
     return found
 

@@ -93,7 +93,8 @@ class SurveyedVoid:
 
     `void` has the errors of its own: single points, interpolation, the place of the wall. The level
     of a survey is an error apart: it makes this void too large and the next one too small by the
-    same amount, `plan_area_m2` times the error, so that it does not grow over a season.
+    same amount, `plan_area_m2` times the error, so that it does not grow over a season. The same
+    holds for ground that a survey puts into the wrong stream (`u_split_m3`), stream by stream.
     `dug_after` is the ground dug after the survey and before the last ticket of its period.
     """
 
@@ -101,8 +102,10 @@ class SurveyedVoid:
     plan_area_m2: float = 0.0
     u_level_m: float = 0.0
     dug_after: Bank | None = None
+    u_split_m3: float = 0.0
 
     def __post_init__(self) -> None:
+        check_not_negative("u_split_m3", self.u_split_m3, "m³")
         check_not_negative("plan_area_m2", self.plan_area_m2, "m²")
         check_not_negative("u_level_m", self.u_level_m, "m")
 

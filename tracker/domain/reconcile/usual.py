@@ -17,6 +17,7 @@ U_WEIGHBRIDGE_SPAN = WEIGHBRIDGE_U  # shared by all loads over one weighbridge
 U_ESTIMATED = RETURN_U["estimated"]  # shared by all loads of estimated weight
 U_NO_WEIGHT = PAYLOAD_U  # shared by all loads at the usual payload of their lorry
 U_PAYLOAD_T = 1.0  # of one load that was not weighed, independent
+U_PAPERS = 0.005  # of a sum of tickets or receipts: mislaid, mistyped, or booked a day off
 U_BELT_RUN = 0.01  # of the run between two readings, independent
 U_BELT_SPAN = 0.005  # shared by all runs of one weigher
 U_LEVEL_M = 0.01  # of the level of one survey
@@ -34,7 +35,8 @@ U_FACTOR_WITHOUT_RANGE = 0.03  # of a factor whose range the set-up does not sta
 
 SENTENCES = (
     f"Standard uncertainties used (common practice, no source): belt run {100 * U_BELT_RUN:g} %"
-    f" each and {100 * U_BELT_SPAN:g} % shared; weighbridge {100 * U_WEIGHBRIDGE_SPAN:g} % shared,"
+    f" each and {100 * U_BELT_SPAN:g} % shared; tickets and receipts of a period"
+    f" {100 * U_PAPERS:g} %, weighbridge {100 * U_WEIGHBRIDGE_SPAN:g} % shared,"
     f" beside {1000 * U_NET_T:.1f} kg a load (SI 1995/1907); loads of estimated weight"
     f" {100 * U_ESTIMATED:g} %, without weight {100 * U_NO_WEIGHT:g} %, both shared, and"
     f" {U_PAYLOAD_T:g} t a load; re-use {100 * U_REUSED:g} %.",
@@ -70,5 +72,7 @@ def u_of_level_floor_m3(area_m2: float, distance_m: float) -> float:
     floor with normal heights lies beyond a level at a distance from its mean.
     """
     z = abs(distance_m) / FLOOR_RELIEF_M
+    if z > 10.0:
+        return 0.0
     beyond = 0.5 * math.erfc(z / math.sqrt(2.0))
     return area_m2 * FLOOR_RELIEF_M * (math.exp(-z * z / 2.0) / math.sqrt(math.tau) - z * beyond)
