@@ -34,7 +34,7 @@ def balance_figure(statement: BalanceStatement, width_px: int = theme.WIDE_PX) -
         return theme.empty_figure(EMPTY)
     narrow = width_px < theme.PHONE_PX
     left = 92 if narrow else 150
-    high = 1.04 * max(max(_sum(line, CAME), _sum(line, WENT)) for line in lines) or 1.0
+    high = 1.04 * max(_reach(line) for line in lines) or 1.0
     px_per_t = (width_px - left - 12) / high
     figure = go.Figure()
     for parts, place in ((CAME, 0.0), (WENT, 1.0)):
@@ -113,6 +113,11 @@ def _name(line: BalanceLine, left_px: int) -> str:
 
 def _sum(line: BalanceLine, parts: Sequence[tuple[str, str, str, str]]) -> float:
     return sum(float(getattr(line, field)) for _, field, _, _ in parts)
+
+
+def _reach(line: BalanceLine) -> float:
+    """How far the bars and the whiskers of a stream go [t]."""
+    return max(_sum(line, CAME), _sum(line, WENT) + 2.0 * (line.u_remainder_t or 0.0))
 
 
 def _draw_part(

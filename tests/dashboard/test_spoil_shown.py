@@ -79,6 +79,8 @@ def test_the_whiskers_are_twice_the_uncertainty_about_what_is_accounted_for(bala
     line = balance.totals[0]
     went_t = line.belt_t + line.lorries_t + line.reused_t + line.closing_t
     assert ranges.x[0] == pytest.approx(went_t)
+    ends = [x + u for x, u in zip(ranges.x, ranges.error_x.array, strict=True)]
+    assert balance_figure(balance).layout.xaxis.range[1] > max(ends)
 
 
 def test_a_remainder_that_nothing_explains_stands_out_and_says_so(balance):
