@@ -205,7 +205,7 @@ def opened(by_path: dict[str, Any], desk: Desk, pathname: str, search: str):
 def breach_banner(desk: Desk) -> html.Div | None:
     """Open level breaches, said on every page until closed."""
     try:
-        breaches = day_statement(desk.ledger, desk.today()).breaches
+        breaches = desk.stated(day_statement, desk.today()).breaches
     except NotEnoughData:
         return None
     if not breaches:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import plotly.graph_objects as go
 
 from dashboard import theme
-from tracker.statements.reconciliation_shapes import ALL, ReconciliationStatement
+from tracker.statements.reconciliation_shapes import ALL, ReconciliationStatement, Residual
 
 ODD, VERY_ODD = 2.0, 3.0  # standard deviations
 _KINDS = ("survey", "returns", "belt", "lorries", "receipts", "heaps", "density")
@@ -40,12 +40,7 @@ def misfits_figure(
             "symbol": ["circle" if one.standardised > 0 else "circle-open" for one in some],
             "line": {"width": 1.5},
         },
-        hovertext=[
-            f"<b>{one.name}</b>, {one.stream}<br>to {one.period}:"
-            f" {theme.number(one.stated, one.unit)} stated, {theme.number(one.adjusted)} by all"
-            f"<br>{one.standardised:+.1f} standard deviations"
-            for one in some
-        ],
+        hovertext=[_numbers(one) for one in some],
         hoverinfo="text",
     )
     figure.update_layout(
@@ -62,6 +57,14 @@ def misfits_figure(
         },
     )
     return figure
+
+
+def _numbers(one: Residual) -> str:
+    return (
+        f"<b>{one.name}</b>, {one.stream}<br>to {one.period}:"
+        f" {theme.number(one.stated, one.unit)} stated, {theme.number(one.adjusted)} by all"
+        f"<br>{one.standardised:+.1f} standard deviations"
+    )
 
 
 def _misfit_colour(standardised: float) -> str:

@@ -220,7 +220,7 @@ def _register_choices(app: Dash, desk: Desk) -> None:
 def followed(desk: Desk, zone: str, day: date, stage: str | None, stream: str | None):
     """Stages and streams of a zone, the ones to offer first, and the permitted level."""
     site = site_in_force(desk.ledger, day)
-    statement = day_statement(desk.ledger, day)
+    statement = desk.stated(day_statement, day)
     level = next(z for z in statement.zones if z.zone == zone)
     stages = site.stages_of(zone)
     bands = site.ground_of(zone)

@@ -178,12 +178,12 @@ def _register_period(app: Dash, desk: Desk) -> None:
 
 def _movements(desk: Desk, since: str | None, until: str | None, grain: str) -> MovementsStatement:
     first, last = _period(since, until)
-    return movements_statement(desk.ledger, last, since=first, grain=grain)
+    return desk.stated(movements_statement, last, since=first, grain=grain)
 
 
 def _carbon(desk: Desk, since: str | None, until: str | None) -> CarbonStatement:
     first, last = _period(since, until)
-    return carbon_statement(desk.ledger, last, since=first)
+    return desk.stated(carbon_statement, last, since=first)
 
 
 def _period(since: str | None, until: str | None) -> tuple[date, date]:

@@ -111,7 +111,7 @@ def register(app: Dash, desk: Desk) -> None:
         Progress.DOWNLOAD,
         [State(Progress.DATE, "value")],
         "progress",
-        lambda day: progress_statement(desk.ledger, as_date(day)),
+        lambda day: desk.stated(progress_statement, as_date(day)),
     )
     register_view(
         app,
@@ -155,7 +155,7 @@ def _register_answers(app: Dash, desk: Desk) -> None:
     def show_progress(day: str | None, excavation: str | None, width: int | None):
         if not excavation:
             raise PreventUpdate
-        statement = progress_statement(desk.ledger, as_date(day))
+        statement = desk.stated(progress_statement, as_date(day))
         return shown(statement, excavation, as_width(width))
 
     @app.callback(
@@ -165,7 +165,7 @@ def _register_answers(app: Dash, desk: Desk) -> None:
         Input(Progress.ZONE, "value"),
     )
     def show_rows(day: str | None, excavation: str | None, zone: str | None):
-        statement = progress_statement(desk.ledger, as_date(day))
+        statement = desk.stated(progress_statement, as_date(day))
         return zone_rows(statement, excavation or "", zone or ALL_ZONES)
 
 

@@ -45,7 +45,7 @@ def layout(since: str = "", **_query: str) -> html.Article:
         _chart(
             "What each says of the ground dug",
             Reconciliation.BARS,
-            Reconciliation.BARS_SAID,
+            Reconciliation.BARS_NOTE,
             Reconciliation.BARS_ROWS,
         ),
         slot(Reconciliation.FIT),
@@ -53,18 +53,18 @@ def layout(since: str = "", **_query: str) -> html.Article:
             "Implied by the records, beside what is assumed",
             Reconciliation.QUANTITY,
             "Of which",
-            (Reconciliation.IMPLIED, Reconciliation.IMPLIED_SAID, Reconciliation.IMPLIED_ROWS),
+            (Reconciliation.IMPLIED, Reconciliation.IMPLIED_NOTE, Reconciliation.IMPLIED_ROWS),
         ),
         _chosen_chart(
             "Has the belt weigher changed against the surveys?",
             Reconciliation.BELT,
             "Belt and stream",
-            (Reconciliation.DRIFT, Reconciliation.DRIFT_SAID, Reconciliation.DRIFT_ROWS),
+            (Reconciliation.DRIFT, Reconciliation.DRIFT_NOTE, Reconciliation.DRIFT_ROWS),
         ),
         _chart(
             "Where it does not fit",
             Reconciliation.MISFITS,
-            Reconciliation.MISFITS_SAID,
+            Reconciliation.MISFITS_NOTE,
             Reconciliation.MISFITS_ROWS,
         ),
         block("Missing and unmatched", slot(Reconciliation.MISSING)),
@@ -129,10 +129,10 @@ def register(app: Dash, desk: Desk) -> None:
     )
     _register_answers(app, desk)
     for name, chart, said, asked in (
-        ("bars", Reconciliation.BARS, Reconciliation.BARS_SAID, _BY_STREAM_AND_UNIT),
-        ("misfits", Reconciliation.MISFITS, Reconciliation.MISFITS_SAID, _BY_STREAM_AND_UNIT[:1]),
-        ("implied", Reconciliation.IMPLIED, Reconciliation.IMPLIED_SAID, _BY_QUANTITY),
-        ("drift", Reconciliation.DRIFT, Reconciliation.DRIFT_SAID, _BY_BELT),
+        ("bars", Reconciliation.BARS, Reconciliation.BARS_NOTE, _BY_STREAM_AND_UNIT),
+        ("misfits", Reconciliation.MISFITS, Reconciliation.MISFITS_NOTE, _BY_STREAM_AND_UNIT[:1]),
+        ("implied", Reconciliation.IMPLIED, Reconciliation.IMPLIED_NOTE, _BY_QUANTITY),
+        ("drift", Reconciliation.DRIFT, Reconciliation.DRIFT_NOTE, _BY_BELT),
     ):
         app.clientside_callback(
             ClientsideFunction("reconciliation", name),
@@ -185,7 +185,7 @@ def _register_answers(app: Dash, desk: Desk) -> None:
 def stated(desk: Desk, since: str | None) -> ReconciliationStatement:
     """The statement from the survey of a date on; from the start without one."""
     day = date.fromisoformat(since) if since else None
-    return reconciliation_statement(desk.ledger, desk.today(), since=day)
+    return desk.stated(reconciliation_statement, desk.today(), since=day)
 
 
 def sinces(statement: ReconciliationStatement) -> list[dict[str, str]]:

@@ -127,15 +127,15 @@ def parts(opened: str) -> html.Section:
 
 # --- the parts -----------------------------------------------------------------------------------
 def _gate(desk: Desk, day: date, since: date, width_px: int) -> Part:
-    return gate_panel(gate_statement(desk.ledger, day, since=since), width_px)
+    return gate_panel(desk.stated(gate_statement, day, since=since), width_px)
 
 
 def _balance(desk: Desk, day: date, _since: date, width_px: int) -> Part:
-    return balance_panel(balance_statement(desk.ledger, day), width_px)
+    return balance_panel(desk.stated(balance_statement, day), width_px)
 
 
 def _open(desk: Desk, day: date, _since: date, _width_px: int) -> Part:
-    statement = exceptions_statement(desk.ledger, day)
+    statement = desk.stated(exceptions_statement, day)
     found = exceptions_list(statement.lines, SpoilClose)
     return block("Open exceptions", html.P(statement.headline, className="summary"), *found)
 
@@ -144,7 +144,7 @@ def _of_spoil(*blocks: Callable[[SpoilStatement], Part]) -> Show:
     """A part that shows what the spoil statement of the period says."""
 
     def show(desk: Desk, day: date, since: date, _width_px: int) -> Part:
-        statement = spoil_statement(desk.ledger, day, since=since)
+        statement = desk.stated(spoil_statement, day, since=since)
         return html.Div([block(statement) for block in blocks])
 
     return show
@@ -186,7 +186,7 @@ def register(app: Dash, desk: Desk) -> None:
         desk,
         SpoilClose,
         State(SpoilOut.DATE, "value"),
-        lambda day: exceptions_statement(desk.ledger, day).lines,
+        lambda day: desk.stated(exceptions_statement, day).lines,
     )
     register_exports(
         app,
@@ -194,8 +194,8 @@ def register(app: Dash, desk: Desk) -> None:
         SpoilOut.DOWNLOAD,
         [State(SpoilOut.DATE, "value"), State(SpoilOut.SINCE, "value")],
         "spoil",
-        lambda day, period: spoil_statement(
-            desk.ledger, as_date(day), since=since_of(desk, as_date(day), period)
+        lambda day, period: desk.stated(
+            spoil_statement, as_date(day), since=since_of(desk, as_date(day), period)
         ),
     )
 
@@ -210,8 +210,8 @@ def _register_look(app: Dash, desk: Desk) -> None:
         Input(Shell.CHANGED, "data"),
     )
     def show_look(day: str | None, _changed: Any):
-        spoil = spoil_statement(desk.ledger, as_date(day))
-        gate = gate_statement(desk.ledger, as_date(day))
+        spoil = desk.stated(spoil_statement, as_date(day))
+        gate = desk.stated(gate_statement, as_date(day))
         shown = look_figures(spoil, gate), cautions(spoil.basis), basis_block(spoil.basis)
         return spoil.headline, *shown
 

@@ -146,8 +146,12 @@ def asked_of(asked: dict[str, str], excavation: str, first: str) -> tuple[str, s
 # --- what is shown -------------------------------------------------------------------------------
 def stated(desk: Desk, excavation: str, survey: str, since: str) -> SurveyStatement:
     """The statement of what is chosen."""
-    return survey_statement(
-        desk.ledger, desk.today(), excavation=excavation, survey=survey or "", since=since or ""
+    return desk.stated(
+        survey_statement,
+        desk.today(),
+        excavation=excavation,
+        survey=survey or "",
+        since=since or "",
     )
 
 

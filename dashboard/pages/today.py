@@ -69,7 +69,7 @@ def register(app: Dash, desk: Desk) -> None:
         Today.DOWNLOAD,
         [State(Today.DATE, "value")],
         "day",
-        lambda day: day_statement(desk.ledger, as_date(day)),
+        lambda day: desk.stated(day_statement, as_date(day)),
     )
 
     @app.callback(
@@ -91,7 +91,7 @@ def register(app: Dash, desk: Desk) -> None:
         ),
     )
     def show_day(day: str | None, width: int | None, _changed: Any) -> dict[str, Any]:
-        return shown(day_statement(desk.ledger, as_date(day)), as_width(width))
+        return shown(desk.stated(day_statement, as_date(day)), as_width(width))
 
     register_closing(
         app, desk, TodayClose, State(Today.DATE, "value"), lambda day: open_on(desk, day)
@@ -100,7 +100,7 @@ def register(app: Dash, desk: Desk) -> None:
 
 def open_on(desk: Desk, day: Any) -> tuple[OpenException, ...]:
     """Everything open that the page shows for a day."""
-    statement = day_statement(desk.ledger, day)
+    statement = desk.stated(day_statement, day)
     return (*statement.breaches, *statement.exceptions)
 
 

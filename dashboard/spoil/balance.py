@@ -120,7 +120,7 @@ def heap_rows(heaps: tuple[HeapLine, ...]) -> Any:
             else theme.number(heap.free_m3, decimals=1),
             f"{theme.day(heap.counted_on)}, {_age(heap.days_old)}",
             heap.by_stream,
-            html.Span([record_link(entry_id, "Row ") for entry_id in heap.entry_ids]),
+            _links(heap.entry_ids),
         )
         for heap in heaps
     ]
@@ -134,6 +134,15 @@ def heap_rows(heaps: tuple[HeapLine, ...]) -> Any:
         Head("Counts", short=True),
     ]
     return table("Stock by location, beside its surcharge limit", heads, rows)
+
+
+def _links(entry_ids: tuple[str, ...]) -> html.Span:
+    """A link to each of some rows, numbered where there are several."""
+    alone = len(entry_ids) == 1
+    parts: list[Any] = []
+    for number, entry_id in enumerate(entry_ids, start=1):
+        parts += [record_link(entry_id, "See the row" if alone else f"Row {number}"), " "]
+    return html.Span(parts)
 
 
 def _age(days: int) -> str:

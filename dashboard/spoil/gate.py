@@ -36,6 +36,7 @@ def gate_panel(statement: GateStatement, width_px: int) -> html.Section:
         html.P(statement.headline, className="headline"),
         *(notice(words) for words in statement.warnings),
         gate_figures(statement),
+        *(html.P(f"By permission: {reference}.") for reference in statement.permissions),
         graph(SpoilGate.HOURS, "Movements by hour", gate_figure(statement, width_px)),
         *chart_note(gate_summary(statement), hours_rows(statement)),
         html.H3("Booked for the days ahead"),

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 def report_parts(desk: Desk, examined: Examined, width_px: int) -> list[Any]:
     """Everything somebody should read first, the worst first."""
-    day = day_statement(desk.ledger, examined.surface.work_date)
+    day = desk.stated(day_statement, examined.surface.work_date)
     permitted_m = {zone.zone: zone.permitted_level_m for zone in day.zones}
     deepest = deepest_found(examined, permitted_m)
     report = examined.report

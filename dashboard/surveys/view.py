@@ -90,7 +90,7 @@ def register_view(
         kind = drawable or {"kind": PLAN, "webgl": False}
         as_of, excavation, survey = asked(*values)
         try:
-            statement = survey_statement(desk.ledger, as_of, excavation=excavation, survey=survey)
+            statement = desk.stated(survey_statement, as_of, excavation=excavation, survey=survey)
         except NotEnoughData as error:
             return theme.empty_figure(""), nothing_yet(error), True
         figure, sentence = drawn(desk, kind, as_width(width), statement)
@@ -102,7 +102,7 @@ def drawn(
     desk: Desk, kind: dict[str, Any], width_px: int, statement: SurveyStatement
 ) -> tuple[go.Figure, str]:
     """The plan or the 3D drawing of a survey, and the sentence that goes with it."""
-    picture = survey_picture(desk.ledger, statement.entry_id)
+    picture = desk.stated(survey_picture, statement.entry_id)
     if kind["kind"] == PLAN:
         left_out = {one.reason: one.points for one in statement.left_out}
         deepest = deepest_points(statement.zones)

@@ -66,6 +66,7 @@ STATEMENT = GateStatement(
     at="11:30",
     gate_window="07:30 to 18:30",
     windows=(GateOpening(7.5, 18.5),),
+    permissions=("letter 1",),
     hours=(
         *(hour(n) for n in range(7, 9)),
         hour(9, spoil=12, other=6, left=-2, over=True),
@@ -165,6 +166,7 @@ def test_the_panel_has_headline_warning_figure_rows_and_days_ahead():
         STATEMENT.headline,
         *STATEMENT.warnings,
         "96 concrete 96 120 12 60 Spread them.",
+        "By permission: letter 1.",
         BREACH.sentence,
     ):
         assert said in words

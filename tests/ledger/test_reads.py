@@ -208,3 +208,12 @@ def test_a_write_inside_a_reading_is_kept(ledger):
 
 def test_the_clock_of_the_ledger_is_the_one_it_was_given(ledger, clock):
     assert ledger.now() == clock.moment == datetime(2026, 10, 1, 6, 0, tzinfo=UTC)
+
+
+def test_the_state_of_a_ledger_changes_with_what_is_written_and_not_with_what_is_read(ledger):
+    ledger.append([a_load()], by="gate")
+    before = ledger.state()
+    assert len(ledger.current("lorry_loads")) == 1
+    assert ledger.state() == before
+    ledger.append([a_load("T-2")], by="gate")
+    assert ledger.state() != before

@@ -159,7 +159,7 @@ def test_once_the_gate_is_closed_nothing_is_left_to_forecast(gate, clock):
     booking(gate, "steel", "2026-10-23", (8, 9), 1, 1)
     assert gate_statement(gate, THURSDAY).headline == (
         f"{made.headline} Fri 23 Oct 2026: 2 movements booked (concrete 2). Room for 19 loads of"
-        " spoil instead of 20."
+        " spoil instead of 20. By permission: letter 1."
     )
     assert (made.forecast, made.loads_left) == ("The gate opens no more on this day.", 0)
     clock.moment = at(24, 9)
@@ -170,6 +170,8 @@ def test_a_permission_raises_the_cap_and_opens_the_gate_longer_on_its_days(gate)
     friday = gate_statement(gate, FRIDAY)
     assert (friday.caps[0].cap, friday.caps[0].reference) == (40, "letter 1")
     assert friday.gate_window == "07:00 to 22:00"
+    assert friday.permissions == ("letter 1",)
+    assert gate_statement(gate, THURSDAY).permissions == ()
     assert (friday.windows[0].opens_h, friday.windows[0].closes_h) == (7.0, 22.0)
     today = day_statement(gate, FRIDAY)
     assert (today.cap_day, today.cap_hour, today.gate_window) == (40, 6, "07:00 to 22:00")

@@ -14,6 +14,7 @@ def gate_lines(s: GateStatement) -> list[str]:
         s.headline,
         "",
         f"Gate window: {s.gate_window}. As it stands: {s.at}.",
+        *(f"By permission: {reference}." for reference in s.permissions),
         *(f"Cap {_cap(cap.per, cap.direction)}: {cap.sentence}" for cap in s.caps),
         *room,
         *why_none,

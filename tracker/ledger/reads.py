@@ -8,9 +8,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime
 from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Row, Select, Table, and_, exists, literal, select
+from sqlalchemy import Connection, Engine, Row, Select, Table, and_, exists, literal, select, text
 from sqlalchemy.sql.elements import ColumnElement
 
 from tracker.domain.site import Site
@@ -33,6 +34,18 @@ class LedgerReads:
     def now(self) -> datetime:
         """The moment that the ledger's clock shows [UTC]."""
         return self._clock()
+
+    def state(self) -> str:
+        """A text that changes whenever anything is written, by whichever program; quickly asked.
+
+        It may change without that, too. Of SQLite it is when the files changed and how long they
+        are; of PostgreSQL the transactions that are visible.
+        """
+        if self._engine.dialect.name == "postgresql":
+            with self._engine.connect() as conn:
+                return str(conn.execute(text("SELECT pg_current_snapshot()")).scalar())
+        place = str(self._engine.url.database)
+        return " ".join(_changed(Path(f"{place}{end}")) for end in ("", "-wal"))
 
     def close(self) -> None:
         """Let go of the database."""
@@ -245,3 +258,12 @@ def by_kind(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
     for entry in entries:
         groups[entry.KIND].append(entry)
     return groups
+
+
+def _changed(file: Path) -> str:
+    """When a file was changed last and how long it is; empty where there is none."""
+    try:
+        found = file.stat()
+    except OSError:
+        return ""
+    return f"{found.st_mtime_ns} {found.st_size}"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from tracker.domain import gate as g
 from tracker.domain.calendar import caps_on, gate_windows, local_time, window_words
-from tracker.domain.site import MovementCap
+from tracker.domain.site import MovementCap, Site
 from tracker.errors import InputError
 from tracker.ledger.entries import GateBooking
 from tracker.ledger.questions import summed
@@ -58,7 +58,8 @@ def gate_statement(
         hours = hours_of_day(frame, bookings.get(as_of, []))
         caps = caps_on(frame.site, as_of)
         found = [(g.cap_standing(cap, hours), g.forecast(cap, hours)) for cap in caps]
-        window = window_words(gate_windows(frame.site, as_of))
+        windows = gate_windows(frame.site, as_of)
+        window = window_words(windows)
         left = g.loads_left(caps, hours)
         headline = words.headline(as_of, [one for one, _ in found], hours, window, left)
         ahead = [
@@ -72,10 +73,8 @@ def gate_statement(
             since=start,
             at=_at(frame),
             gate_window=window,
-            windows=tuple(
-                GateOpening(_hours_past_midnight(opens), _hours_past_midnight(closes))
-                for opens, closes in gate_windows(frame.site, as_of)
-            ),
+            windows=tuple(_opening(*each) for each in windows),
+            permissions=_permissions(frame.site, as_of),
             hours=tuple(_hour_line(hour, caps) for hour in hours if _matters(hour)),
             caps=tuple(_cap_line(*one, hours) for one in found),
             loads_left=left,
@@ -84,6 +83,12 @@ def gate_statement(
             breaches=gate_breaches(frame, start),
             ahead=tuple(ahead),
         )
+
+
+def _permissions(site: Site, day: date) -> tuple[str, ...]:
+    """The references of the permissions that hold on a day, each once."""
+    held = (leave.reference for leave in site.gate_permissions if leave.holds_on(day))
+    return tuple(dict.fromkeys(held))
 
 
 def _tomorrow(frame: Frame, hours: tuple[g.GateHour, ...], ahead: list[DayAhead]) -> str:
@@ -134,8 +139,9 @@ def _booked(booking: GateBooking) -> g.Booked:
     return g.Booked(booking.from_hour, booking.to_hour, booking.movements_in, booking.movements_out)
 
 
-def _hours_past_midnight(clock: time) -> float:
-    return 24.0 if clock == time.max else clock.hour + clock.minute / 60.0
+def _opening(opens: time, closes: time) -> GateOpening:
+    ends_h = 24.0 if closes == time.max else closes.hour + closes.minute / 60.0
+    return GateOpening(opens.hour + opens.minute / 60.0, ends_h)
 
 
 def _at(frame: Frame) -> str:
@@ -225,6 +231,11 @@ def _day_ahead(frame: Frame, day: date, bookings: list[GateBooking]) -> DayAhead
         cap_day=of_day[0] if of_day else None,
         loads_left=left,
         loads_usual=usual,
-        sentence=words.day_ahead(day, booked, listed, left, usual),
+        sentence=" ".join(
+            (
+                words.day_ahead(day, booked, listed, left, usual),
+                *words.permission_sentences(_permissions(site, day)),
+            )
+        ),
         warnings=words.booking_warnings(caps, hours, window),
     )

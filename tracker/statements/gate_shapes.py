@@ -122,6 +122,7 @@ class GateStatement:
     at: str  # local time of the day at which it stands, or “end of the day”
     gate_window: str
     windows: tuple[GateOpening, ...]
+    permissions: tuple[str, ...]  # references of those that hold on this day
     hours: tuple[GateHourLine, ...]
     caps: tuple[GateCapLine, ...]
     loads_left: int | None

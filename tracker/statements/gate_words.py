@@ -128,6 +128,11 @@ def day_ahead(
     return f"{said} Room for {_loads(loads_left)} of spoil instead of {usual}."
 
 
+def permission_sentences(references: Sequence[str]) -> list[str]:
+    """By whose leave the caps and windows of a day differ from the usual ones, if they do."""
+    return [f"By permission: {'; '.join(references)}."] if references else []
+
+
 def purposes(booked: Sequence[tuple[str, int]]) -> str:
     """Purposes with their movements.
 

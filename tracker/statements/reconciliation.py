@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from tracker.domain.reconcile.adjusted import ALL, Adjusted, Reconciliation, reconciliation
 from tracker.domain.reconcile.stated import Season
@@ -129,10 +129,7 @@ def _stated(held: _Held, surveyed: bool) -> ReconciliationStatement:
         until=found.cuts[-1].work_date if found.cuts else None,
         missing_words=why,
         after_words=_after_words(held),
-        chi_square=answer.chi_square if answer else None,
-        degrees=answer.degrees if answer else None,
-        probability=answer.probability if answer else None,
-        probability_words=probability_words(answer) if answer else "",
+        **_tested(answer),
         suspect=suspect,
         suspect_words=_suspect_words(answer, suspect, seen),
         periods_reconciled=len(found.cuts) if answer else 0,
@@ -150,6 +147,16 @@ def _stated(held: _Held, surveyed: bool) -> ReconciliationStatement:
         unmatched_count=count,
         unmatched_t=mass_t,
     )
+
+
+def _tested(answer: Reconciliation | None) -> dict[str, Any]:
+    """The test of all statements together."""
+    return {
+        "chi_square": answer.chi_square if answer else None,
+        "degrees": answer.degrees if answer else None,
+        "probability": answer.probability if answer else None,
+        "probability_words": probability_words(answer) if answer else "",
+    }
 
 
 def _names(held: _Held, streams: dict[str, str], destinations: dict[str, str]) -> dict[str, str]:
