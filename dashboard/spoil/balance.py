@@ -14,7 +14,6 @@ from dashboard.components import (
     chart_note,
     graph,
     key_figures,
-    long_table,
     mark,
     notice,
     record_link,
@@ -52,17 +51,17 @@ def term_rows(statement: BalanceStatement) -> Any:
     lines.append(statement.total)
     return html.Div(
         [
-            long_table("Spoil balance, t moist", _heads("t"), [_terms(x, "t") for x in lines]),
-            long_table(
-                "Spoil balance, m³ bank", _heads("m³"), [_terms(x, "bank_m3") for x in lines]
-            ),
+            table("Spoil balance, t moist", _heads("t"), [_terms(x, "t") for x in lines]),
+            table("Spoil balance, m³ bank", _heads("m³"), [_terms(x, "bank_m3") for x in lines]),
         ]
     )
 
 
-def _heads(unit: str) -> tuple[str, ...]:
+def _heads(unit: str) -> list[Head]:
     names = ("Dug", "Stock before", "By belt", "By lorry", "Re-used", "Stock after")
-    return ("Period, stream", *(f"{n}, {unit}" for n in names), f"Unexplained ± 2u, {unit}", "Says")
+    terms = [Head(f"{name}, {unit}", numeric=True) for name in names]
+    remainder = Head(f"Unexplained ± 2u, {unit}", numeric=True)
+    return [Head("Period, stream"), *terms, remainder, Head("Says")]
 
 
 def _terms(line: BalanceLine, unit: str) -> tuple[str, ...]:
