@@ -34,7 +34,7 @@ def balance_figure(statement: BalanceStatement, width_px: int = theme.WIDE_PX) -
         return theme.empty_figure(EMPTY)
     narrow = width_px < theme.PHONE_PX
     left = 92 if narrow else 150
-    high = 1.04 * max(max(_sum(line, CAME), _sum(line, WENT)) for line in lines) or 1.0
+    high = 1.04 * max(_reach(line) for line in lines) or 1.0
     px_per_t = (width_px - left - 12) / high
     figure = go.Figure()
     for parts, place in ((CAME, 0.0), (WENT, 1.0)):
@@ -42,12 +42,11 @@ def balance_figure(statement: BalanceStatement, width_px: int = theme.WIDE_PX) -
             _draw_part(figure, lines, part, place, px_per_t)
     _draw_remainders(figure, lines)
     _draw_ranges(figure, lines)
-    row_px = NARROW_ROW_PX if narrow else ROW_PX
     figure.update_layout(
         template=theme.template(),
         barmode="stack",
         width=width_px,
-        height=112 + row_px * len(lines),
+        height=112 + (NARROW_ROW_PX if narrow else ROW_PX) * len(lines),
         margin={"l": left, "r": 12, "t": 64 if narrow else 44, "b": 44},
         xaxis={
             "title": {"text": "t, moist"},
@@ -56,15 +55,7 @@ def balance_figure(statement: BalanceStatement, width_px: int = theme.WIDE_PX) -
             "range": [0, high],
             "nticks": 4 if narrow else 8,
         },
-        yaxis={
-            "tickvals": [3 * row + place for row in range(len(lines)) for place in (0, 1)],
-            "ticktext": [f"{_name(line, left)} {way}" for line in lines for way in ("came", "went")]
-            if not narrow
-            else ["came", "went"] * len(lines),
-            "range": [3 * len(lines) - 0.4, -0.9 if narrow else -0.7],
-            "showgrid": False,
-            "tickfont": {"color": theme.INK, "size": LABEL_PX},
-        },
+        yaxis=_sides(lines, narrow, left),
     )
     _write_remainders(figure, lines, narrow, width_px - left - 12)
     figure.add_annotation(_key(narrow, left))
@@ -99,6 +90,22 @@ def explained(line: BalanceLine) -> bool:
     return line.verdict.startswith("explained") and not line.negative_stock
 
 
+def _sides(lines: Sequence[BalanceLine], narrow: bool, left_px: int) -> dict[str, Any]:
+    """Two bars a stream, named beside them; on a phone the name stands above."""
+    named = [
+        side if narrow else f"{_name(line, left_px)} {side}"
+        for line in lines
+        for side in ("came", "went")
+    ]
+    return {
+        "tickvals": [3 * row + place for row in range(len(lines)) for place in (0, 1)],
+        "ticktext": named,
+        "range": [3 * len(lines) - 0.4, -0.9 if narrow else -0.7],
+        "showgrid": False,
+        "tickfont": {"color": theme.INK, "size": LABEL_PX},
+    }
+
+
 def _name(line: BalanceLine, left_px: int) -> str:
     words = wrapped(line.name, LABEL_PX, left_px - text_width(" went", LABEL_PX) - 16)
     return "<br>".join(words[:2])
@@ -106,6 +113,11 @@ def _name(line: BalanceLine, left_px: int) -> str:
 
 def _sum(line: BalanceLine, parts: Sequence[tuple[str, str, str, str]]) -> float:
     return sum(float(getattr(line, field)) for _, field, _, _ in parts)
+
+
+def _reach(line: BalanceLine) -> float:
+    """How far the bars and the whiskers of a stream go [t]."""
+    return max(_sum(line, CAME), _sum(line, WENT) + 2.0 * (line.u_remainder_t or 0.0))
 
 
 def _draw_part(

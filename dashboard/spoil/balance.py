@@ -14,7 +14,6 @@ from dashboard.components import (
     chart_note,
     graph,
     key_figures,
-    long_table,
     mark,
     notice,
     record_link,
@@ -52,17 +51,17 @@ def term_rows(statement: BalanceStatement) -> Any:
     lines.append(statement.total)
     return html.Div(
         [
-            long_table("Spoil balance, t moist", _heads("t"), [_terms(x, "t") for x in lines]),
-            long_table(
-                "Spoil balance, m³ bank", _heads("m³"), [_terms(x, "bank_m3") for x in lines]
-            ),
+            table("Spoil balance, t moist", _heads("t"), [_terms(x, "t") for x in lines]),
+            table("Spoil balance, m³ bank", _heads("m³"), [_terms(x, "bank_m3") for x in lines]),
         ]
     )
 
 
-def _heads(unit: str) -> tuple[str, ...]:
+def _heads(unit: str) -> list[Head]:
     names = ("Dug", "Stock before", "By belt", "By lorry", "Re-used", "Stock after")
-    return ("Period, stream", *(f"{n}, {unit}" for n in names), f"Unexplained ± 2u, {unit}", "Says")
+    terms = [Head(f"{name}, {unit}", numeric=True) for name in names]
+    remainder = Head(f"Unexplained ± 2u, {unit}", numeric=True)
+    return [Head("Period, stream"), *terms, remainder, Head("Says")]
 
 
 def _terms(line: BalanceLine, unit: str) -> tuple[str, ...]:
@@ -121,7 +120,7 @@ def heap_rows(heaps: tuple[HeapLine, ...]) -> Any:
             else theme.number(heap.free_m3, decimals=1),
             f"{theme.day(heap.counted_on)}, {_age(heap.days_old)}",
             heap.by_stream,
-            html.Span([record_link(entry_id, "Row ") for entry_id in heap.entry_ids]),
+            _links(heap.entry_ids),
         )
         for heap in heaps
     ]
@@ -135,6 +134,15 @@ def heap_rows(heaps: tuple[HeapLine, ...]) -> Any:
         Head("Counts", short=True),
     ]
     return table("Stock by location, beside its surcharge limit", heads, rows)
+
+
+def _links(entry_ids: tuple[str, ...]) -> html.Span:
+    """A link to each of some rows, numbered where there are several."""
+    alone = len(entry_ids) == 1
+    parts: list[Any] = []
+    for number, entry_id in enumerate(entry_ids, start=1):
+        parts += [record_link(entry_id, "See the row" if alone else f"Row {number}"), " "]
+    return html.Span(parts)
 
 
 def _age(days: int) -> str:

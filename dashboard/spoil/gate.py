@@ -72,16 +72,15 @@ def _cap_figure(cap: GateCapLine) -> tuple[str, str, str]:
 
 
 def hours_rows(statement: GateStatement) -> Any:
-    """The hours as rows."""
-    heads = (
-        "Local hour", "Spoil in", "Spoil out", "Other in", "Other out", "Booked in", "Booked out",
-        "Movements", "Left",
-    )  # fmt: skip
+    """The hours as rows, in and out of each kind in one column, so that a phone holds them."""
+    heads = ("Local hour", "Spoil, in / out", "Other, in / out", "Booked, in / out", "All", "Left")
     rows = [
         (
             f"{h.hour:02d}:00",
-            *map(str, (h.spoil_in, h.spoil_out, h.other_in, h.other_out)),
-            *map(str, (h.booked_in, h.booked_out, h.movements)),
+            f"{h.spoil_in} / {h.spoil_out}",
+            f"{h.other_in} / {h.other_out}",
+            f"{h.booked_in} / {h.booked_out}",
+            str(h.movements),
             theme.number(h.left),
         )
         for h in statement.hours

@@ -11,7 +11,7 @@ from dashboard import theme
 from dashboard.components import Head, block, key_figures, mark, record_link, table
 from tracker.statements.spoil_shapes import MovedLine, ReadingLine, SpoilStatement
 
-MOST_ROWS = 60  # of a list on the page; the export has all of them
+MOST_ROWS = 25  # of a list on the page; the export has all of them
 
 
 def moved_figures(statement: SpoilStatement) -> html.Dl:

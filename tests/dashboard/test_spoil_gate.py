@@ -171,7 +171,7 @@ def test_the_panel_has_headline_warning_figure_rows_and_days_ahead():
     ):
         assert said in words
     assert ids_of(panel) == ["spoil-gate-hours"]
-    assert "09:00 6 6 6 0 0 0 18 −2" in texts_of(hours_rows(STATEMENT))
+    assert "09:00 6 / 6 6 / 0 0 / 0 18 −2" in texts_of(hours_rows(STATEMENT))
 
 
 def test_each_breach_leads_to_the_loads_behind_it():

@@ -277,6 +277,7 @@ def test_a_heap_shows_its_limit_and_how_old_its_count_is(own):
     wall, yard = balance_statement(own, SATURDAY).heaps
     assert (wall.loose_m3, wall.surcharge_limit_m3, wall.free_m3) == (50, 100, 50)
     assert (wall.counted_on, wall.days_old, wall.over_limit) == (THURSDAY, 2, False)
+    assert wall.by_stream == "Clay 30.0 m³ (survey); Made ground 20.0 m³ (survey)"
     assert (yard.surcharge_limit_m3, yard.free_m3, yard.over_limit) == (None, None, False)
     count(own, "2026-10-24 10:00", "120", location="by the wall", surcharge_limit_m3="90")
     wall = balance_statement(own, SATURDAY).heaps[0]

@@ -9,6 +9,7 @@ import pytest
 from tests.statements import paper
 from tracker.domain import rules
 from tracker.errors import InputError, NotEnoughData
+from tracker.recording.entry import amend
 from tracker.statements import spoil_statement
 
 THURSDAY, FRIDAY, SATURDAY = (date(2026, 10, day) for day in (22, 23, 24))
@@ -280,6 +281,24 @@ def test_what_was_moved_is_held_against_what_was_declared(reused):
     assert line.percent == pytest.approx(85)
     assert line.warning.startswith("Re-use declaration D-1: 85 t of 100 t moved (85.0 %).")
     assert stated(reused).papers == ()
+
+
+def test_what_was_declared_in_bank_volume_is_stated_in_tonnes_as_well(reused):
+    entry = reused.current("reuse_declarations")[0]
+    amend(
+        reused,
+        entry.entry_id,
+        {"declared_t": "", "declared_m3": "50"},
+        reason="declared by volume",
+        by="office",
+        now=reused.now(),
+    )
+    for number in ("1", "2", "3", "4", "5", "6"):
+        load(reused, number, f"2026-10-22 1{number}:00", net_t="16.6")
+    (line,) = stated(reused).declarations
+    assert (line.declared_t, line.moved_t) == (pytest.approx(50 * 2.2), pytest.approx(99.6))
+    assert (line.percent, line.reached_percent) == (pytest.approx(100 * 99.6 / 110), 90)
+    assert line.warning.startswith("Re-use declaration D-1: 45 m³ bank of 50 m³ bank moved")
 
 
 def test_a_stream_that_went_before_its_declaration_is_found_once(reused):

@@ -9,7 +9,6 @@ from datetime import date
 from tracker.domain import rules
 from tracker.domain.papers import (
     DECLARED_REUSE,
-    ReuseStanding,
     covers_one,
     is_waste,
     keep_until,
@@ -18,7 +17,8 @@ from tracker.domain.papers import (
 )
 from tracker.domain.site import Carrier, Destination
 from tracker.ledger.entries import LorryLoad, ReuseDeclaration, TransferNote
-from tracker.ledger.papers import loads_under, moved_kg, notes_of
+from tracker.ledger.papers import loads_under, notes_of
+from tracker.statements.exceptions_papers import moved_by_day, reuse_standing
 from tracker.statements.frame import Frame
 from tracker.statements.receivers import load_mass_t, ticket_words
 from tracker.statements.spoil_shapes import (
@@ -149,13 +149,11 @@ def _declared(frame: Frame) -> dict[tuple[str, str], list[ReuseDeclaration]]:
 
 def declaration_lines(frame: Frame) -> tuple[DeclarationLine, ...]:
     """What was moved against what was declared, declarations of one place and stream together."""
-    found = []
+    found, moved = [], moved_by_day(frame)
     for (stream, place), of in _declared(frame).items():
-        density = frame.site_on(frame.as_of).stream(stream).bank_density_t_per_m3.value
-        declared_t = sum((d.declared_kg or 0) + (d.declared_l or 0) * density for d in of) / 1000.0
-        routes = {r.route for _, s in frame.set_ups for r in s.routes if r.destination == place}
-        moved_t = moved_kg(frame.ledger, stream, routes, frame.as_of, frame.known_at) / 1000.0
-        standing = ReuseStanding(declared_t, moved_t)
+        moved_t = sum(moved.get((stream, place), {}).values()) / 1000.0
+        standing, unit = reuse_standing(frame, of, moved_t)
+        density = frame.site.stream(stream).bank_density_t_per_m3.value
         names = ", ".join(d.declaration for d in of)
         found.append(
             DeclarationLine(
@@ -163,11 +161,11 @@ def declaration_lines(frame: Frame) -> tuple[DeclarationLine, ...]:
                 destination=frame.destination(place).name,
                 declarations=names,
                 received_on=of[0].received_on,
-                declared_t=declared_t,
+                declared_t=standing.declared * (1.0 if unit == "t" else density),
                 moved_t=moved_t,
                 percent=standing.percent,
                 reached_percent=standing.reached_percent,
-                warning=reuse_warning(names, standing, "t"),
+                warning=reuse_warning(names, standing, unit),
             )
         )
     return tuple(found)

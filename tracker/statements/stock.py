@@ -83,7 +83,8 @@ def _heap(frame: Frame, location: str, limit_m3: float | None, of: list[Counted]
         location=location,
         loose_m3=loose_m3,
         by_stream="; ".join(
-            f"{one.count.stream} {one.part.amount:,.1f} m³ ({one.count.method})" for one in of
+            f"{_stream_name(frame, one)} {one.part.amount:,.1f} m³ ({one.count.method})"
+            for one in of
         ),
         surcharge_limit_m3=limit_m3,
         free_m3=None if limit_m3 is None else max(0.0, limit_m3 - loose_m3),
@@ -92,3 +93,7 @@ def _heap(frame: Frame, location: str, limit_m3: float | None, of: list[Counted]
         days_old=(frame.as_of - oldest).days,
         entry_ids=tuple(one.count.entry_id for one in of),
     )
+
+
+def _stream_name(frame: Frame, one: Counted) -> str:
+    return frame.site_on(one.count.work_date).stream(one.count.stream).name
