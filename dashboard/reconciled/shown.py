@@ -23,6 +23,7 @@ from tracker.statements.reconciliation_shapes import (
     ALL,
     BeltDrift,
     MissingLine,
+    PeriodLine,
     Proposal,
     ReconciliationStatement,
 )
@@ -135,22 +136,24 @@ def fit(statement: ReconciliationStatement) -> Any:
     """Why the figures could not be brought together, or the periods and what could be seen."""
     if not statement.periods:
         return None
-    rows = [_period_row(line) for line in reversed(statement.periods)]
-    heads = (
-        "Period to, stream",
-        "Survey m³",
-        "Returns m³",
-        "Belt t",
-        "Lorries t",
-        "Heaps loose m³",
-        "All together m³",
-    )
+    newest = list(reversed(statement.periods))
+    volumes = [_volumes_row(line) for line in newest]
+    ways = [_ways_row(line) for line in newest]
     return block(
         "From survey to survey",
         html.Details(
             [
-                html.Summary(f"{len(rows)} rows, newest first"),
-                long_table("Each party in its own unit, ± 95 %", heads, rows),
+                html.Summary(f"{len(newest)} rows, newest first"),
+                long_table(
+                    "Bank m³: by survey, by returns, all together ± 95 %",
+                    ("Period to, stream", "Survey", "Returns", "All together"),
+                    volumes,
+                ),
+                long_table(
+                    "What left, t, and heaps, loose m³",
+                    ("Period to, stream", "Belt", "Lorries", "Re-used", "Heaps"),
+                    ways,
+                ),
             ],
             className="rows",
         ),
@@ -161,21 +164,18 @@ def fit(statement: ReconciliationStatement) -> Any:
     )
 
 
-def _period_row(line: Any) -> tuple[str, ...]:
-    best = (
-        theme.NO_NUMBER
-        if line.adjusted_m3 is None
-        else f"{theme.number(line.adjusted_m3)} ± {theme.number(COVER * line.u_adjusted_m3)}"
-    )
-    return (
-        f"{line.period} {line.stream}",
-        theme.number(line.surveyed_m3),
-        theme.number(line.returned_m3),
-        theme.number(line.belt_t),
-        theme.number(line.lorry_t),
-        theme.number(line.stock_m3),
-        best,
-    )
+def _volumes_row(line: PeriodLine) -> tuple[str, ...]:
+    best = theme.NO_NUMBER
+    if line.adjusted_m3 is not None and line.u_adjusted_m3 is not None:
+        half = theme.number(COVER * line.u_adjusted_m3)
+        best = f"{theme.number(line.adjusted_m3)} ± {half}"
+    amounts = (theme.number(line.surveyed_m3), theme.number(line.returned_m3), best)
+    return (f"{line.period} {line.stream}", *amounts)
+
+
+def _ways_row(line: PeriodLine) -> tuple[str, ...]:
+    amounts = (line.belt_t, line.lorry_t, line.reused_t, line.stock_m3)
+    return (f"{line.period} {line.stream}", *(theme.number(amount) for amount in amounts))
 
 
 # --- implied -------------------------------------------------------------------------------------

@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
+from data_demo.dig import TRUE_DENSITY_T_PER_M3
 from tests.statements import paper
 from tests.statements.long_season import LongSeason
 from tracker.domain.reconcile.usual import mean_u_of_returns, u_of_level_floor_m3
@@ -17,7 +18,7 @@ from tracker.ledger.setups import site_of
 from tracker.ledger.store import open_ledger
 from tracker.recording.demo import DEMO_DAY
 from tracker.recording.setup import adopt_setup
-from tracker.statements import reconciliation_statement, survey_statement
+from tracker.statements import reconciliation_statement, records_statement, survey_statement
 from tracker.statements.export import to_csv, to_json, to_xlsx
 from tracker.statements.frame import framed
 from tracker.statements.reconciliation_shapes import ALL
@@ -227,7 +228,8 @@ def test_a_count_later_than_three_days_is_missing_and_no_empty_heap(pit):
     count(pit, "2026-11-03 10:00", "5")  # 73 hours after the second survey
     statement = stated(pit)
     assert [line.stock_m3 for line in statement.periods] == [0.0, None]
-    assert bars(statement)["weighed"].missing == "the heaps of clay at 2026-10-31"
+    assert bars(statement)["weighed"].missing == "the heaps of clay of Sat 31 Oct 2026"
+    assert "The weighed figure lacks the heaps of clay of Sat 31 Oct 2026." in statement.headline
     (line,) = [line for line in statement.missing if line.what == "heaps not counted"]
     assert "No whole count of the heaps of clay" in line.sentence
 
@@ -327,6 +329,39 @@ def test_receipts_are_held_against_their_own_loads_and_the_rest_is_counted(pit):
     assert {one.ticket for one in statement.unmatched} == {"gate 14", "gate 20", "gate 21"}
     (line,) = [line for line in statement.missing if line.what == "receipts without load"]
     assert (line.count, line.mass_t) == (1, pytest.approx(18))
+
+
+def test_a_gap_leads_to_the_records_that_it_is_made_of(demo):
+    statement = reconciliation_statement(demo, DEMO_DAY)
+    lines = [one for one in statement.missing if "weight" in one.what]
+    assert lines
+    for line in lines:
+        found = records_statement(
+            demo, kind=line.kind, text=line.text, since=line.since, until=line.until
+        )
+        assert found.found == line.count
+
+
+def test_the_demonstration_agrees_with_what_its_ground_truly_is(demo):
+    statement = reconciliation_statement(demo, DEMO_DAY)
+    assert statement.verdict == "agree"
+    implied = {x.of: x for x in statement.calibrations if x.quantity == "bank density"}
+    for stream, true in TRUE_DENSITY_T_PER_M3.items():
+        assert implied[stream].low < true < implied[stream].high
+    for stream, _ in statement.streams:
+        found = bars(statement, stream)
+        assert found["adjusted"].u_bank_m3 < found["survey"].u_bank_m3
+
+
+def test_checks_with_weighed_material_stand_beside_the_drift_chart(demo):
+    statement = reconciliation_statement(demo, DEMO_DAY)
+    for drift in statement.drifts:
+        assert [check.work_date for check in drift.checks] == [
+            date(2026, 8, 7),
+            date(2026, 8, 12),
+        ]
+        assert drift.checks[0].percent == pytest.approx(100 * (39.08 / 38.52 - 1))
+        assert "weighed material: 7 Aug 2026 +1.5 %, 12 Aug 2026 +0.1 %." in drift.sentence
 
 
 def test_loads_that_were_not_weighed_stand_apart_at_their_usual_payload(pit):

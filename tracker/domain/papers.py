@@ -121,8 +121,9 @@ class ReuseStanding:
 
     @property
     def reached_percent(self) -> int:
-        """The highest warning reached: 0, 80, 90 or 100 [%]."""
-        return max((at for at in REUSE_WARNINGS_PERCENT if self.percent >= at), default=0)
+        """The highest warning reached: 0, 80, 90 or 100 [%]. Reaching it is enough."""
+        near = self.percent + 1e-9  # a quotient that is 90 on paper may be a little less
+        return max((at for at in REUSE_WARNINGS_PERCENT if near >= at), default=0)
 
 
 def reuse_warning(declaration: str, standing: ReuseStanding, unit: str) -> str:

@@ -141,7 +141,7 @@ def _stated(held: _Held, surveyed: bool) -> ReconciliationStatement:
         residuals=tuple(_residuals(answer, names)),
         calibrations=tuple(lines),
         proposals=tuple(proposals),
-        drifts=tuple(drifts(held.season, streams)),
+        drifts=tuple(drifts(frame, held.season, streams)),
         missing=tuple(missing_lines(frame, held.data, found, held.passed)),
         unmatched=tuple(listed),
         unmatched_count=count,

@@ -20,7 +20,7 @@ from tracker.domain.reconcile.stated import (
 )
 from tracker.statements.reconciliation_season import LORRIES, NOT_WEIGHED
 from tracker.statements.reconciliation_shapes import Bar, BarPart
-from tracker.statements.reconciliation_words import belt_name
+from tracker.statements.reconciliation_words import belt_name, period_words
 
 NAMES = {
     "survey": "Surveys",
@@ -141,7 +141,7 @@ def _returned(season: Season, rows: Sequence[tuple[int, Stated]], ground: Assume
         if one.returns is not None:
             said.add(ground, one.returns, "returns", place)
         elif one.survey is not None and one.survey.void.bank_m3 > 3.0 * _u(one):
-            said.missing.append(f"returns of {ground.stream} to {season.periods[place]}")
+            said.missing.append(f"returns of {ground.stream} to {_day(season, place)}")
     return said
 
 
@@ -164,7 +164,7 @@ def _gone(
             receipt = way.accepted if accepted else None
             known = receipt or way.weighed
             if known is None:
-                said.missing.append(f"where {ground.stream} to {season.periods[place]} went")
+                said.missing.append(f"where {ground.stream} to {_day(season, place)} went")
                 continue
             source = f"receipts {way.receiver}" if receipt else way.by
             said.add(ground, known, source, place, part=_part(way, receipt))
@@ -173,12 +173,16 @@ def _gone(
     if keeps and rows:
         place, last = rows[-1]
         if last.closing_stock is None:
-            said.missing.append(f"the heaps of {ground.stream} at {season.periods[place]}")
+            said.missing.append(f"the heaps of {ground.stream} of {_day(season, place)}")
         else:
             said.add(ground, last.closing_stock, "stock", place, part="heaps")
         if stock[0] is not None:
             said.add(ground, stock[0], "stock", -1, -1.0, part="heaps")
     return said
+
+
+def _day(season: Season, place: int) -> str:
+    return period_words(season.periods[place])
 
 
 def _part(way: Carried, receipt: Mass | None) -> str:

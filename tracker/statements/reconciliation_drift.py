@@ -8,14 +8,20 @@ from tracker.domain.reconcile.drift import Drift, DriftPoint, belt_drift
 from tracker.domain.reconcile.run_length import LIMIT
 from tracker.domain.reconcile.stated import Season
 from tracker.errors import NotEnoughData
+from tracker.statements.frame import Frame
 from tracker.statements.reconciliation_season import LORRIES, NOT_WEIGHED
-from tracker.statements.reconciliation_shapes import BeltDrift, DriftDelay, DriftStep
+from tracker.statements.reconciliation_shapes import (
+    BeltDrift,
+    DriftDelay,
+    DriftStep,
+    MaterialCheck,
+)
 from tracker.statements.reconciliation_words import belt_name, listed, period_words
 
 SAID_DELAYS = (0.015, 0.02)
 
 
-def drifts(season: Season, streams: Mapping[str, str]) -> list[BeltDrift]:
+def drifts(frame: Frame, season: Season, streams: Mapping[str, str]) -> list[BeltDrift]:
     """The drift of every belt in every stream that it carried."""
     pairs = {
         (way.by, one.stream): None
@@ -23,15 +29,45 @@ def drifts(season: Season, streams: Mapping[str, str]) -> list[BeltDrift]:
         for way in one.carried
         if way.by not in (LORRIES, NOT_WEIGHED)
     }
-    return [_drift(season, belt, stream, streams.get(stream, stream)) for belt, stream in pairs]
+    checks = material_checks(frame) if pairs else {}
+    return [
+        _drift(season, belt, stream, streams.get(stream, stream), checks.get(belt, ()))
+        for belt, stream in pairs
+    ]
 
 
-def _drift(season: Season, belt: str, stream: str, name: str) -> BeltDrift:
+def material_checks(frame: Frame) -> dict[str, tuple[MaterialCheck, ...]]:
+    """Belt -> its checks with weighed material, oldest first."""
+    found: dict[str, tuple[MaterialCheck, ...]] = {}
+    for check in frame.ledger.current(
+        "belt_checks",
+        known_at=frame.known_at,
+        until=frame.as_of,
+        where={"method": "material"},
+    ):
+        if check.reference_kg > 0:
+            percent = 100.0 * (check.shown_kg / check.reference_kg - 1.0)
+            one = MaterialCheck(check.work_date, percent, check.entry_id)
+            found[check.belt] = (*found.get(check.belt, ()), one)
+    return found
+
+
+def _drift(
+    season: Season, belt: str, stream: str, name: str, checks: Sequence[MaterialCheck]
+) -> BeltDrift:
     try:
         found = belt_drift(season, stream, belt=belt)
     except NotEnoughData as error:
-        return _shown(belt, stream, name, None, str(error), "")
-    return _shown(belt, stream, name, found, "", drift_sentence(belt, name, found))
+        return _shown(belt, stream, name, None, str(error), checks)
+    return _shown(belt, stream, name, found, "", checks)
+
+
+def _checked_words(checks: Sequence[MaterialCheck]) -> str:
+    said = ", ".join(
+        f"{one.work_date.day} {one.work_date:%b %Y} {one.percent:+.1f} %".replace("-", "−")
+        for one in checks
+    )
+    return f" Checked with weighed material: {said}." if said else ""
 
 
 def _subject(belt: str, name: str) -> str:
@@ -40,15 +76,21 @@ def _subject(belt: str, name: str) -> str:
 
 
 def _shown(
-    belt: str, stream: str, name: str, found: Drift | None, missing: str, sentence: str
+    belt: str,
+    stream: str,
+    name: str,
+    found: Drift | None,
+    missing: str,
+    checks: Sequence[MaterialCheck],
 ) -> BeltDrift:
     points = found.points if found else ()
+    said = missing if found is None else drift_sentence(belt, name, found)
     return BeltDrift(
         belt=belt,
         stream=stream,
         name=_subject(belt, name),
         missing=missing,
-        sentence=sentence or missing,
+        sentence=said + _checked_words(checks),
         limit=found.limit if found else LIMIT,
         alarm=(found.alarm or "") if found else "",
         reads=(found.reads or "") if found else "",
@@ -58,6 +100,7 @@ def _shown(
             DriftStep(p.period, p.ratio, p.u_ratio, p.step, p.upper, p.lower) for p in points
         ),
         delays=tuple(DriftDelay(100.0 * d.ratio, d.periods) for d in found.delays) if found else (),
+        checks=tuple(checks),
     )
 
 

@@ -196,6 +196,15 @@ class DriftDelay:
 
 
 @dataclass(frozen=True, slots=True)
+class MaterialCheck:
+    """A belt weigher checked with ground that was weighed elsewhere: shown over true."""
+
+    work_date: date
+    percent: float
+    entry_id: str
+
+
+@dataclass(frozen=True, slots=True)
 class BeltDrift:
     """Whether a belt weigher has changed against survey; `missing` says why nothing is known."""
 
@@ -211,6 +220,7 @@ class BeltDrift:
     false_alarm_periods: float
     points: tuple[DriftStep, ...]
     delays: tuple[DriftDelay, ...]
+    checks: tuple[MaterialCheck, ...]
 
 
 @dataclass(frozen=True, slots=True)

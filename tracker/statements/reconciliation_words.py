@@ -199,10 +199,11 @@ def answer_words(bars: Mapping[str, Bar], until: date, whole: str) -> str:
     u = (weighed.u_bank_m3**2 + survey.u_bank_m3**2) ** 0.5
     share = 100.0 * abs(apart) / survey.bank_m3 if survey.bank_m3 > 0.0 else None
     percent = "" if share is None else f" ({share:.1f} %)"
+    lacks = f" The weighed figure lacks {weighed.missing}." if weighed.missing else ""
     within = "within" if abs(apart) <= COVER * u else "more than"
     return (
         f"To {date_words(until)} the surveys say {number(survey.bank_m3)} m³ bank were dug{whole};"
         f" belt, lorries and heaps say {number(weighed.bank_m3)} m³:"
         f" {number(abs(apart))} m³{percent} {'more' if apart > 0 else 'less'}, {within} what their"
-        f" uncertainties allow (± {number(COVER * u)} m³)."
+        f" uncertainties allow (± {number(COVER * u)} m³).{lacks}"
     )

@@ -124,7 +124,7 @@ def _day(days: dict[date, SurveyDay], on: date, at: datetime, name: str) -> Surv
 # --- a volume over the streams -------------------------------------------------------------------
 def typed_volume(site: Site, zone: Zone, dug_m3: float) -> ZoneVolume:
     """A typed volume laid over the ground bands from the top down; the last takes what is left."""
-    bands = _bands(site, zone)
+    bands = site.ground_of(zone.zone)
     by_stream: dict[str, float] = defaultdict(float)
     left_m3, floor, level_m = dug_m3, bands[0].stream, zone.ground_level_m
     for place, band in enumerate(bands):
@@ -142,12 +142,6 @@ def typed_volume(site: Site, zone: Zone, dug_m3: float) -> ZoneVolume:
     split_m3 = _split(bands, area_m2, level_m)
     own_m3 = U_TYPED_LEVEL_M * area_m2
     return ZoneVolume(dict(by_stream), area_m2, floor, own_m3, U_LEVEL_M, split_m3)
-
-
-def _bands(site: Site, zone: Zone) -> Sequence[GroundBand]:
-    """The ground of a zone; one stream, if the set-up says nothing of it."""
-    found = site.ground_of(zone.zone)
-    return found or (GroundBand(zone.zone, ABOVE, BELOW, site.streams[0].stream),)
 
 
 def _split(bands: Sequence[GroundBand], area_m2: float, level_m: float) -> dict[str, float]:
@@ -181,7 +175,7 @@ def surface_volumes(site: Site, taken: Sequence[Taken], survey: Taken) -> dict[s
 def _surface_volume(
     site: Site, zone: Zone, before: ReducedSurvey, after: ReducedSurvey
 ) -> ZoneVolume:
-    bands = _bands(site, zone)
+    bands = site.ground_of(zone.zone)
     borders = [band.lower_level_m for band in bands[:-1]]
     # Between its own levels a reduced survey is near, not exact; the sum of the bands is exact.
     levels = np.union1d(after.table.levels_m, borders) if borders else after.table.levels_m

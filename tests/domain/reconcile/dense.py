@@ -53,7 +53,8 @@ def dense_adjusted(season: Season) -> np.ndarray:
         _assumed(n, *bulking),
     ]
     level = np.diff(np.eye(n + 1), axis=0) * surveys[0].plan_area_m2 * surveys[0].u_level_m
-    parts[0] = (parts[0][0], parts[0][1] + level @ level.T)
+    split = np.diff(np.eye(n + 1), axis=0)[:, 1:] * surveys[0].u_split_m3  # none before the first
+    parts[0] = (parts[0][0], parts[0][1] + level @ level.T + split @ split.T)
     observed = np.concatenate([value for value, _ in parts])
     root = np.linalg.cholesky(block_diag(*[cov for _, cov in parts]))
     start = np.concatenate(

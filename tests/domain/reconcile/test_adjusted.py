@@ -57,6 +57,20 @@ def test_a_general_minimiser_on_other_equations_finds_the_same_volumes_and_densi
     assert [one.bank_density_t_per_m3 for one in ours] == pytest.approx(density, rel=1e-6)
 
 
+def test_what_a_survey_puts_into_another_stream_comes_back_with_the_next_one():
+    season = Drawn(4, periods=8).season
+    stated = [replace(one, survey=replace(one.survey, u_split_m3=40.0)) for one in season.stated]
+    found = reconciliation(replace(season, stated=stated))
+    bank_m3, _ = dense_adjusted(replace(season, stated=stated))
+    assert [one.bank_m3 for one in found.periods] == pytest.approx(bank_m3, rel=1e-6)
+    own = [
+        replace(one, survey=replace(one.survey, void=replace(one.survey.void, u_independent_m3=55)))
+        for one in season.stated
+    ]
+    alone = reconciliation(replace(season, stated=own))
+    assert found.totals[0].u_bank_m3 < alone.totals[0].u_bank_m3  # the same errors, not returned
+
+
 def test_the_totals_are_the_sums_of_the_periods_by_stream_and_over_all():
     found = reconciliation(Drawn(5).season)
     assert [(one.period, one.stream) for one in found.totals] == [("all", "clay"), ("all", "all")]

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -47,6 +49,14 @@ def test_the_survey_between_two_spans_errs_in_both_with_opposite_signs():
     cov = covariance([one.bank_m3 for one in found])
     assert cov[0, 1] == pytest.approx(-(20.0**2) - 5.0**2)  # 2000 m² times 10 mm, and the cut-off
     assert cov[0, 0] == pytest.approx(12.0**2 + 2 * 20.0**2 + 5.0**2)
+
+
+def test_ground_in_the_wrong_stream_comes_back_with_the_next_survey():
+    surveys = [replace(survey(500.0), plan_area_m2=0.0, u_split_m3=u) for u in (30.0, 10.0)]
+    found = of(*(Stated(f"w{k}", "clay", one, carried=[BELT]) for k, one in enumerate(surveys)))
+    cov = covariance([one.bank_m3 for one in found])
+    assert cov[0, 1] == pytest.approx(-(30.0**2))
+    assert cov[1, 1] == pytest.approx(12.0**2 + 30.0**2 + 10.0**2)
 
 
 def test_the_span_of_a_weigher_errs_in_all_alike():
