@@ -107,10 +107,6 @@
           heading.focus({ preventScroll: true });
         }
         opened = true;
-        // An address that names a part of a page opens at that part.
-        const part = new URLSearchParams(location.search).has("part");
-        const parts = part && document.querySelector(".parts");
-        if (parts) parts.scrollIntoView({ block: "start" });
       }, 0);
       return pathname;
     },

@@ -13,7 +13,22 @@
     });
   }
 
+  // An address that names a part of the page opens at that part, once it is filled.
+  let shown = "";
+  function reveal() {
+    const parts = document.querySelector(".parts");
+    if (parts) parts.scrollIntoView({ block: "start" });
+  }
+
   api.spoil = {
+    part: function (contents) {
+      const address = location.pathname + location.search;
+      if (!contents.some(Boolean) || address === shown) return;
+      shown = address;
+      if (!new URLSearchParams(location.search).has("part")) return;
+      reveal();
+      setTimeout(reveal, 400); // what stands above it may have been filled meanwhile
+    },
     // A place is hidden while the field it depends on says nothing that needs it.
     places: function (_values, mode, ids) {
       const held = Object.fromEntries(fields());

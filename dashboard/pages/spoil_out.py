@@ -8,7 +8,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 import dash_mantine_components as dmc
-from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
+from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, dcc, html, no_update
 from dash.exceptions import PreventUpdate
 
 from dashboard.closing import close_dialog, exceptions_list, register_closing
@@ -233,3 +233,8 @@ def _register_parts(app: Dash, desk: Desk) -> None:
         shown = show(desk, on, since_of(desk, on, period), as_width(width))
         places = [one["id"]["part"] for one in ctx.outputs_list]
         return [shown if place == part else no_update for place in places]
+
+    app.clientside_callback(
+        ClientsideFunction("spoil", "part"),
+        Input({"type": SpoilOut.PART, "part": ALL}, "children"),
+    )

@@ -69,8 +69,7 @@ def refused(report: ImportReport, token: str) -> list[Any]:
     more = f", the first {MOST_ROWS} of {len(rows):,}" if len(rows) > MOST_ROWS else ""
     id = {"type": SpoilImport.REJECTED, "work": token}
     return [
-        html.H3("Rows refused"),
-        table(f"Rows that stay out{more}", [Head("Row", short=True), Head("Why")], lines),
+        table(f"Rows refused{more}", [Head("Row", short=True), Head("Why")], lines),
         html.Div(button("Download the refused rows (CSV)", id), className="buttons"),
         html.P("Mend them there and send the file again: rows that are in stay as they are.",
                className="beside"),

@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from dashboard.pages.spoil_out import PARTS
 from tests.dashboard.test_browser_pages import SMALL_LETTERS, SMALL_TARGETS, violations
 from tracker.recording.columns import KINDS
 from tracker.statements import records_statement
@@ -179,6 +180,34 @@ def test_a_silent_server_is_told_beside_the_button_that_was_pressed(seen):
     page.get_by_role("button", name="Check").click()
     page.wait_for_selector("#spoil-saved:has-text('The server does not answer')")
     assert field(page, "ticket_number").input_value() == "91005"
+
+
+# --- the parts of the page -----------------------------------------------------------------------
+@pytest.mark.parametrize("part", PARTS)
+def test_a_part_over_the_whole_job_fits_a_phone_and_can_be_used_by_everybody(seen, part):
+    at = seen(PHONE)
+    page = at.open(f"/spoil-out?part={part}")
+    page.get_by_text("the whole job", exact=True).click()
+    at.settle()
+    for summary in page.locator(".parts details > summary").all():
+        if summary.is_visible():
+            summary.click()
+    assert page.get_by_role("tab", name=PARTS[part][0]).get_attribute("aria-selected") == "true"
+    assert fits(page, PHONE)
+    assert violations(page) == []
+    assert page.evaluate(SMALL_TARGETS) == []
+    assert at.errors == []
+
+
+def test_an_address_that_names_a_part_opens_at_that_part(seen):
+    at = seen(PHONE)
+    page = at.open("/spoil-out")
+    page.get_by_role("link", name="Other records …").click()
+    page.wait_for_selector(".kinds a:has-text('Record a note')")
+    at.until("document.querySelector('.parts').getBoundingClientRect().top < 100")
+    page.get_by_role("link", name="Record a note").click()
+    page.wait_for_selector("h1:has-text('Record a note')")
+    assert at.errors == []
 
 
 # --- files ---------------------------------------------------------------------------------------

@@ -50,7 +50,7 @@ def test_a_file_is_first_only_looked_at(own_desk):
     work, answer = looked(own_desk, load(1), load(2, '"18,4"'), load(3))
     words = texts_of(answer["report"])
     assert "2 rows can be recorded." in words
-    assert "Rows that stay out" in words
+    assert "Rows refused" in words
     assert "has a comma" in words
     assert answer["locked"] is False
     assert recorded(own_desk) == 0

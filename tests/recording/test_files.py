@@ -7,6 +7,7 @@ import csv
 import pytest
 
 from tracker.errors import UnknownName
+from tracker.recording import files
 from tracker.recording.entry import amend, record, withdraw
 from tracker.recording.files import import_file, write_rejected
 from tracker.recording.mapping import ColumnMapping
@@ -72,6 +73,24 @@ def test_a_strict_file_only_looked_at_says_that_its_good_rows_would_be_held_back
     looked = send(load(1), load(2, net='"19,4"'), strict=True, dry_run=True)
     assert (looked.recorded, looked.held_back) == (0, 1)
     assert book.current("lorry_loads") == []
+
+
+def test_a_look_at_many_rows_finds_what_they_repeat_and_lets_others_write_between(
+    send, book, now, monkeypatch
+):
+    monkeypatch.setattr(files, "BATCH_ROWS", 2)
+    rows = [load(1), load(2), load(3), load(1, net="19.5"), load(4)]
+    written = []
+
+    def somebody_writes(done, _of):
+        fields = dict(zip(HEADING.split(","), load(50 + done).split(","), strict=True))
+        written.append(record(book, "loads", fields, by="gate", now=now).entry_id)
+
+    looked = send(*rows, dry_run=True, progress=somebody_writes)
+    assert counts(looked) == (4, 0, 1)
+    assert "Row 2 states the same already" in looked.errors[0].message
+    assert {e.entry_id for e in book.current("lorry_loads")} == set(written)
+    assert counts(send(*rows)) == (4, 0, 1)
 
 
 def test_a_file_may_grow_and_its_rows_may_move(send):

@@ -82,9 +82,9 @@ def import_file(
 
     A row that is in the ledger already is counted and left alone, so that a file can be sent
     again, mended or longer. `mapping`, or its file, names other people's columns. With `dry_run`
-    every row is taken in and the whole undone: the report says what would be recorded, and nobody
-    else can write meanwhile. Raises InputError for an unknown kind or a file that is none,
-    NotEnoughData without a set-up.
+    each batch of rows is taken in and undone at once, so that nobody who writes meanwhile waits
+    long: the report says what would be recorded. Raises InputError for an unknown kind or a file
+    that is none, NotEnoughData without a set-up.
     """
     columns = _kind(kind)
     rows = read_rows(path, kind)
@@ -97,16 +97,15 @@ def import_file(
     )
     if isinstance(mapping, (str, Path)):
         mapping = read_mapping(mapping, columns)
-    intake = _Intake(ledger, sheet, mapping or ColumnMapping(), by)
+    intake = _Intake(ledger, sheet, mapping or ColumnMapping(), by, dry_run=dry_run)
     intake.check_headings(rows)
     try:
-        with ledger.writing() if strict or dry_run else nullcontext():
+        with ledger.writing() if strict and not dry_run else nullcontext():
             intake.take(rows, progress)
-            if dry_run or (strict and intake.report.errors):
+            if strict and intake.report.errors:
                 raise _Undo
     except _Undo:
-        if strict and intake.report.errors:
-            intake.report.held_back, intake.report.recorded = intake.report.recorded, 0
+        intake.report.held_back, intake.report.recorded = intake.report.recorded, 0
     return intake.report
 
 
@@ -119,12 +118,15 @@ def _kind(name: str) -> Kind:
 class _Intake:
     """One file on its way in, batch by batch."""
 
-    def __init__(self, ledger: Ledger, sheet: Sheet, mapping: ColumnMapping, by: str) -> None:
+    def __init__(
+        self, ledger: Ledger, sheet: Sheet, mapping: ColumnMapping, by: str, *, dry_run: bool
+    ) -> None:
         self._ledger = ledger
         self._sheet = sheet
         self._mapping = mapping
         self._mapped = bool(mapping.columns or mapping.constants)
         self._by = by
+        self._dry_run = dry_run
         self._around = Around(ledger)
         self._facts: dict[tuple[Any, ...], int] = {}  # fact -> the row that states it
         self._ids: dict[str, int] = {}
@@ -169,13 +171,23 @@ class _Intake:
         fresh = [row for row in fresh if not row.failed]
         self._around.check(self._sheet.kind.name, fresh)
         entries = [row.entry for row in fresh if row.entry and not row.failed]
-        self._ledger.append(entries, by=self._by)
+        self._append(entries)
         self.report.recorded += len(entries)
         for row, (number, cells) in zip(read, batch, strict=True):
             self.report.problems += row.problems
             if row.failed:
                 reasons = tuple(_reason(p) for p in row.problems if p.severity == "error")
                 self.report.rejected_rows.append(Rejected(number, cells, reasons))
+
+    def _append(self, entries: Sequence[Entry]) -> None:
+        """Record the entries; where the file is only looked at, take them back at once."""
+        try:
+            with self._ledger.writing():
+                self._ledger.append(entries, by=self._by)
+                if self._dry_run:
+                    raise _Undo
+        except _Undo:
+            return
 
     def _read(self, rows: Rows, number: int, cells: Cells) -> Fields:
         given: Mapping[str, Given] = dict(zip(rows.headings, cells, strict=False))
