@@ -74,7 +74,7 @@ def marks(covered: dict[str, tuple[float, float, str]], **values: float) -> Mark
         if not low <= value <= high:
             span = f"{low:g} to {high:g}" if low < high else f"{low:g}"
             sentence = (
-                f"The {words} of {value:g}{unit} is beyond what the source covers, {span}{unit}:"
+                f"The {words} of {value:.4g}{unit} is beyond what the source covers, {span}{unit}:"
                 " computed all the same, treat it as an estimate."
             )
             found.append(OutsidePublishedRange(sentence))

@@ -74,6 +74,7 @@ class BeltDrive:
                 check_not_negative(field.name, getattr(self, field.name), _unit(field.name))
         usable_width(self.belt_width_m)
         slope_angle(self.length_m, self.lift_m)
+        check_between("skirt_gap_m", self.skirt_gap_m, 0.0, self.belt_width_m, "m")
         check_between("friction", self.friction, 0.0, 0.2, "-", "Write 0.02, not 2 %.")
         check_between("efficiency", self.efficiency, 0.2, 1.0, "-", "Write 0.92, not 92 %.")
         check_between("feed_speed_m_per_s", self.feed_speed_m_per_s, 0.0, self.speed_m_per_s, "m/s")
@@ -215,9 +216,9 @@ def motor_power(drive: BeltDrive, total_n: float) -> float:
     68.93
     """
     belt_power_kw = total_n * drive.speed_m_per_s / 1000.0
-    return (
-        belt_power_kw / drive.efficiency if belt_power_kw > 0 else belt_power_kw * drive.efficiency
-    )
+    if belt_power_kw < 0.0:
+        return belt_power_kw * drive.efficiency
+    return belt_power_kw / drive.efficiency
 
 
 def belt_power(

@@ -1,8 +1,8 @@
 """Lorries and loaders as a pair: how well they match, who waits, what chance takes from the output.
 
-A timetable would keep every lorry and the loader busy; real lorries bunch. The queue here is the
+A timetable would keep every lorry or every loader busy; real lorries bunch. The queue here is the
 exact answer for times that vary as much as the exponential law says, which is more than on most
-sites, so the true output lies between the queue's and the timetable's.
+sites (common practice, no source): expect an output between the queue's and the timetable's.
 """
 
 from __future__ import annotations
@@ -126,7 +126,8 @@ def mixed_match_factor(fleet: Sequence[LorryClass]) -> float:
 
     A kind with a short cycle comes more often and weighs more in the mean: that is why the mean is
     over arrivals, not over lorries. The published form for mixed fleets was corrected later (from
-    memory); neither was opened here, so this one is derived from the definition, and equals the plain one for lorries and loaders of one kind. Every lorry may use every loader.
+    memory); neither was opened here, so this one is derived from the definition, and equals the
+    plain one for lorries and loaders of one kind. Every lorry may use every loader.
     Raises InputError. References: (burt_caccetta, page 262: the definition).
 
     >>> rigid, artic = LorryClass(4, 0.5, (0.1,)), LorryClass(2, 0.8, (0.16,))
@@ -159,7 +160,7 @@ def fleet_output(lorries: int, load_h: float, cycle_h: float, loaders: int = 1) 
     bunching_loss = 1 - output_per_h / timetable_per_h
 
     The queue is `finite_queue` with a mean time away of cycle_h - load_h; its times vary more than
-    on most sites, so the loss is an upper estimate. Raises InputError.
+    on most sites, so the loss is rather too large. Raises InputError.
     References: (anderson, chapter 11).
 
     >>> round(fleet_output(5, 0.125, 0.58).bunching_loss, 2)
@@ -169,7 +170,7 @@ def fleet_output(lorries: int, load_h: float, cycle_h: float, loaders: int = 1) 
     away_h = check_positive("cycle_h less load_h", cycle_h - load_h, "h")
     queue = finite_queue(lorries, 1.0 / away_h, 1.0 / load_h, loaders)
     timetable_per_h = min(lorries / cycle_h, loaders / load_h)
-    loss = 1.0 - queue.output_per_h / timetable_per_h
+    loss = max(1.0 - queue.output_per_h / timetable_per_h, 0.0)  # a fleet of one rounds below 0
     return FleetOutput(lorries, loaders, match, timetable_per_h, queue.output_per_h, loss)
 
 
