@@ -146,6 +146,7 @@ def test_the_round_is_given_in_parts_with_the_fleets_on_either_side_of_balance()
     words = said(CYCLE)
     assert "4.63 lorries balance one loader" in words
     assert "5 lorries: 6.605 loads/h by queue, 7.917 by timetable" in words
+    assert "above its plated weight is unsafe" in words
     assert "common practice, no source" in words
 
 

@@ -253,7 +253,7 @@ def cycle(
     Example: spoil cycle --payload 20 --load-rate 160 --haul-km 12 --speeds 30,40 --dump-min 5
     """
     from tracker.domain.fleet import balanced_fleets
-    from tracker.domain.haulage import haul_cycle
+    from tracker.domain.haulage import OVERLOAD_CAUTION, haul_cycle
 
     if len(numbers("--speeds", speeds)) != 2:
         raise InputError(f"--speeds is “{speeds}”; write laden and empty in km/h, such as 30,40.")
@@ -275,6 +275,7 @@ def cycle(
         " loader",
         *(f"{each.lorries} lorries: {_by_both(each)}" for each in fleets),
         _QUEUE_NOTE,
+        OVERLOAD_CAUTION,
     ]
     show(data, as_json, lines)
 
