@@ -177,7 +177,7 @@ def resistances(
 
     Masses per metre in kg/m, g = 9.81 m/s². A friction factor beyond 0.016 to 0.03 is marked (from
     memory, unconfirmed). It holds for belts that climb or lie level; one that its load drives turns
-    more easily, so its brake must hold more (from memory). Extra load at the feed is not in it.
+    more easily, so its brake must hold more (from memory).
     Raises InputError. References: (iso5048, clause 4), (iso5048_worked, 1 example).
 
     >>> drive, _ = belt_drive(1.2, 143.0, 0.0, 4.8)
