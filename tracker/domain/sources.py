@@ -135,6 +135,35 @@ _ROWS = (
         "peak_district", "Peak District National Park Authority, planning decision",
         "NP/DDD/0214/0210", "condition 10", "read",
     ),
+    # Belts and fleets
+    Source(
+        "iso5048", "Continuous mechanical handling equipment: belt conveyors with carrying idlers:"
+        " calculation of operating power and tensile forces", "ISO 5048:1989",
+        "clauses 4 to 6, as reproduced in an open package; the effect of a slope and the usable"
+        " width above 2 m from memory", "second-hand",
+    ),
+    Source(
+        "iso5048_worked", "A worked flat conveyor after ISO 5048:1989", "",
+        "as reproduced in an open package's test data and notebook", "read",
+    ),
+    Source(
+        "conveyor_table", "Published table of belt capacities, three equal rollers, surcharge 15°",
+        "form of DIN 22101:1982", "8 rows, recomputed within 0.5 m³/h", "secondary copy",
+    ),
+    Source(
+        "lift_course", "University materials-handling course sheet", "",
+        "lift power, 1000 t/h raised 17.9 m", "read",
+    ),
+    Source(
+        "anderson", "Anderson and others, An Introduction to Management Science", "",
+        "chapter 11, page 478: finite calling population", "read",
+    ),
+    Source(
+        "burt_caccetta",
+        "Burt and Caccetta, Match factor for heterogeneous truck and loader fleets",
+        "International Journal of Mining, Reclamation and Environment 21(4), 2007",
+        "page 262, abstract; equations and corrigendum", "abstract read, the rest from memory",
+    ),
     # Statements that disagree
     Source(
         "narasimhan_jordache",
