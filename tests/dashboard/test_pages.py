@@ -46,6 +46,16 @@ def test_no_two_names_of_ids_have_the_same_value():
     assert len({str(member) for member in KNOWN}) == len(KNOWN)
 
 
+def test_every_id_in_the_list_is_used():
+    code = "".join(p.read_text() for p in SOURCE.rglob("*.py") if p.name != "ids.py")
+    for member in KNOWN:
+        name = f"{type(member).__name__}.{member.name}"
+        by_name = f'"{member.name}"'  # blocks are looked up by name in one list
+        handed_on = f"close_dialog({type(member).__name__})" in code  # a set handed on whole
+        by_part = handed_on and f"ids.{member.name}" in code
+        assert name in code or by_name in code or by_part, f"{name} is never used"
+
+
 def test_charts_are_made_by_one_function_only():
     makers = [p for p in SOURCE.rglob("*.py") if "dcc.Graph(" in p.read_text()]
     assert [p.name for p in makers] == ["components.py"]
