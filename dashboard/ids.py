@@ -264,7 +264,6 @@ class Reconciliation(StrEnum):
     UNIT = "reconciliation-unit"
     HEADLINE = "reconciliation-headline"
     SUSPECT = "reconciliation-suspect"
-    DRAWN = "reconciliation-drawn"
     BARS = "reconciliation-bars"
     BARS_NOTE = "reconciliation-bars-note"
     BARS_ROWS = "reconciliation-bars-rows"

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 from typing import Any
 
 import dash_mantine_components as dmc
-from dash import ClientsideFunction, Dash, Input, Output, State, dcc, html
+from dash import Dash, Input, Output, State, html
 
 from dashboard import theme
 from dashboard.components import basis_block, block, cautions, choice, graph, page, slot
@@ -14,7 +15,8 @@ from dashboard.controls import as_width, exports, register_exports
 from dashboard.desk import Desk
 from dashboard.figures.reconciliation import BANK, MASS
 from dashboard.ids import Reconciliation, Shell
-from dashboard.reconciled.drawn import choices, drawn, first_telling
+from dashboard.reconciled import charts
+from dashboard.reconciled.charts import choices, first_telling
 from dashboard.reconciled.shown import (
     bar_rows,
     drift_rows,
@@ -38,7 +40,6 @@ def layout(since: str = "", **_query: str) -> html.Article:
     """The shell of the page; an address may name the survey to begin at."""
     return page(
         NAME,
-        dcc.Store(id=Reconciliation.DRAWN),
         html.P(id=Reconciliation.HEADLINE, className="headline"),
         html.Div(id=Reconciliation.SUSPECT, className="suspect"),
         _controls(since),
@@ -128,24 +129,33 @@ def register(app: Dash, desk: Desk) -> None:
         lambda since: stated(desk, since),
     )
     _register_answers(app, desk)
-    for name, chart, said, asked in (
-        ("bars", Reconciliation.BARS, Reconciliation.BARS_NOTE, _BY_STREAM_AND_UNIT),
-        ("misfits", Reconciliation.MISFITS, Reconciliation.MISFITS_NOTE, _BY_STREAM_AND_UNIT[:1]),
-        ("implied", Reconciliation.IMPLIED, Reconciliation.IMPLIED_NOTE, _BY_QUANTITY),
-        ("drift", Reconciliation.DRIFT, Reconciliation.DRIFT_NOTE, _BY_BELT),
+    _register_charts(app, desk)
+
+
+def _register_charts(app: Dash, desk: Desk) -> None:
+    R = Reconciliation
+    for draw, chart, said, chosen in (
+        (charts.bars, R.BARS, R.BARS_NOTE, (R.STREAM, R.UNIT)),
+        (charts.misfits, R.MISFITS, R.MISFITS_NOTE, (R.STREAM,)),
+        (charts.implied, R.IMPLIED, R.IMPLIED_NOTE, (R.QUANTITY,)),
+        (charts.drift, R.DRIFT, R.DRIFT_NOTE, (R.BELT,)),
     ):
-        app.clientside_callback(
-            ClientsideFunction("reconciliation", name),
+        app.callback(
             Output(chart, "figure"),
             Output(said, "children"),
-            Input(Reconciliation.DRAWN, "data"),
-            *(Input(one, "value") for one in asked),
-        )
+            Input(R.SINCE, "value"),
+            Input(Shell.WIDTH, "data"),
+            *(Input(one, "value") for one in chosen),
+        )(drawer(desk, draw))
 
 
-_BY_STREAM_AND_UNIT = (Reconciliation.STREAM, Reconciliation.UNIT)
-_BY_QUANTITY = (Reconciliation.QUANTITY,)
-_BY_BELT = (Reconciliation.BELT,)
+def drawer(desk: Desk, draw: Callable[..., charts.Chart]) -> Callable[..., charts.Chart]:
+    """A callback that draws one chart for what is chosen."""
+
+    def show(since: str | None, width: int | None, *chosen: str | None) -> charts.Chart:
+        return draw(stated(desk, since), *chosen, as_width(width))
+
+    return show
 
 
 def _register_answers(app: Dash, desk: Desk) -> None:
@@ -153,7 +163,6 @@ def _register_answers(app: Dash, desk: Desk) -> None:
         output={
             "headline": Output(Reconciliation.HEADLINE, "children"),
             "suspect": Output(Reconciliation.SUSPECT, "children"),
-            "drawn": Output(Reconciliation.DRAWN, "data"),
             "streams": Output(Reconciliation.STREAM, "data"),
             "quantities": Output(Reconciliation.QUANTITY, "data"),
             "quantity": Output(Reconciliation.QUANTITY, "value"),
@@ -170,16 +179,14 @@ def _register_answers(app: Dash, desk: Desk) -> None:
         },
         inputs=(
             Input(Reconciliation.SINCE, "value"),
-            Input(Shell.WIDTH, "data"),
             State(Reconciliation.QUANTITY, "value"),
             State(Reconciliation.BELT, "value"),
         ),
     )
-    def show(since: str | None, width: int | None, quantity: str | None, belt: str | None):
-        width_px = as_width(width)
+    def show(since: str | None, quantity: str | None, belt: str | None):
         whole = stated(desk, START)
         statement = stated(desk, since) if since else whole
-        return shown(statement, width_px, quantity, belt) | {"sinces": sinces(whole)}
+        return shown(statement, quantity, belt) | {"sinces": sinces(whole)}
 
 
 def stated(desk: Desk, since: str | None) -> ReconciliationStatement:
@@ -196,7 +203,7 @@ def sinces(statement: ReconciliationStatement) -> list[dict[str, str]]:
 
 
 def shown(
-    statement: ReconciliationStatement, width_px: int, quantity: str | None, belt: str | None
+    statement: ReconciliationStatement, quantity: str | None, belt: str | None
 ) -> dict[str, Any]:
     """Every part of the page but the surveys to choose from."""
     offered = choices(statement)
@@ -205,7 +212,6 @@ def shown(
     return {
         "headline": headline(statement),
         "suspect": suspect(statement),
-        "drawn": drawn(statement, width_px),
         "streams": offered["streams"],
         "quantities": offered["implied"],
         "quantity": quantity if quantity in kept[0] else first_quantity,

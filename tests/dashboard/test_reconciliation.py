@@ -19,7 +19,8 @@ from dashboard.figures.reconciliation import (
     shown_bars,
 )
 from dashboard.pages import reconciliation
-from dashboard.reconciled.drawn import belt_id, choices, drawn, first_telling, line_id
+from dashboard.reconciled import charts
+from dashboard.reconciled.charts import belt_id, choices, first_telling, line_id
 from dashboard.reconciled.shown import missing, records_address
 from tests.dashboard.pieces import texts_of
 from tests.statements.long_season import LongSeason
@@ -136,18 +137,25 @@ def test_charts_of_nothing_say_so(nothing):
 def test_too_few_periods_leave_words_in_place_of_an_empty_chart(sound):
     line = next(line for line in sound.calibrations if line.implied is None)
     assert "Not enough periods" in words_of(calibration_figure(line))
-    assert "at least 5 are needed" in drawn(sound, 1240)["implied"][line_id(line)]["said"]
+    assert "at least 5 are needed" in charts.implied(sound, line_id(line), 1240)[1]
 
 
 # --- the page ------------------------------------------------------------------------------------
 def test_every_choice_has_its_chart_and_its_sentence(sound):
-    groups, offered = drawn(sound, 1240), choices(sound)
+    offered = choices(sound)
     for option in offered["streams"]:
         for unit in (BANK, MASS):
-            assert groups["bars"][f"{option['value']}|{unit}"]["said"]
-        assert groups["misfits"][option["value"]]["figure"]["data"]
-    assert set(groups["implied"]) == {option["value"] for option in offered["implied"]}
-    assert set(groups["drift"]) == {option["value"] for option in offered["belts"]}
+            assert charts.bars(sound, option["value"], unit, 1240)[1]
+        assert charts.misfits(sound, option["value"], 1240)[0].data
+    for group, draw in (("implied", charts.implied), ("belts", charts.drift)):
+        said = [draw(sound, option["value"], 1240)[1] for option in offered[group]]
+        assert len(set(said)) == len(said) > 0
+
+
+def test_what_is_not_chosen_yet_is_what_tells_most(sound):
+    quantity, belt = first_telling(sound)
+    assert charts.implied(sound, None, 1240)[1] == charts.implied(sound, quantity, 1240)[1]
+    assert charts.drift(sound, None, 1240)[1] == charts.drift(sound, belt, 1240)[1]
 
 
 def test_the_page_opens_with_a_chart_that_says_something(sound):
@@ -159,7 +167,7 @@ def test_the_page_opens_with_a_chart_that_says_something(sound):
 
 
 def test_the_suspect_stands_beside_whom_it_cannot_be_told_from(drifting):
-    said = texts_of(reconciliation.shown(drifting, 1240, None, None)["suspect"])
+    said = texts_of(reconciliation.shown(drifting, None, None)["suspect"])
     assert "Likeliest: belt-1" in said
     assert "The records do not tell it from an error of the assumed density of clay" in said
     assert "chance alone would name somebody" in said
@@ -167,7 +175,7 @@ def test_the_suspect_stands_beside_whom_it_cannot_be_told_from(drifting):
 
 def test_a_choice_stays_through_a_change_of_the_survey_to_begin_at(sound):
     kept = line_id(sound.calibrations[-1])
-    shown = reconciliation.shown(sound, 1240, kept, "no such belt")
+    shown = reconciliation.shown(sound, kept, "no such belt")
     assert shown["quantity"] == kept
     assert shown["belt"] == first_telling(sound)[1]
 
@@ -187,7 +195,7 @@ def test_a_later_beginning_shows_fewer_periods(desk, sound):
 
 
 def test_what_is_implied_comes_with_rows_to_copy_that_nobody_adopts_by_themselves(sound):
-    said = texts_of(reconciliation.shown(sound, 1240, None, None)["implied"])
+    said = texts_of(reconciliation.shown(sound, None, None)["implied"])
     assert "Rows to copy into the set-up, if a person adopts them" in said
     assert "Only a person adopts it" in said
     assert "stream,name,loose_per_bank_low" in said
@@ -211,7 +219,7 @@ def test_gaps_lead_to_their_records(sound):
 
 
 def test_without_a_survey_the_page_says_what_to_do(nothing):
-    shown = reconciliation.shown(nothing, 1240, None, None)
+    shown = reconciliation.shown(nothing, None, None)
     assert "Not reconciled: no survey gives a dug volume yet." in texts_of(shown["headline"])
     assert shown["suspect"] is None
     assert shown["fit"] is None

@@ -86,6 +86,15 @@ def test_waste_without_a_note_is_listed_by_day(own):
     assert found.look_for == "1"
 
 
+# --- plates --------------------------------------------------------------------------------------
+def test_a_load_above_its_plate_says_which_weight_was_given(own):
+    load(own, 1, gross_t="32.4", tare_t="12", net_t="")
+    load(own, 2, net_t="20.6")
+    by_net, by_gross = sorted(x.sentence for x in stated(own, "over_plate"))[::-1]
+    assert "gross 32.40 t is above the plated 32 t" in by_gross
+    assert "net 20.60 t is above the plated payload of 20 t" in by_net
+
+
 # --- receipts, tickets ---------------------------------------------------------------------------
 def test_a_load_has_two_working_days_for_its_receipt(own):
     ticket = load(own, 1)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from tracker.domain import rules
 from tracker.domain.calendar import local_time
+from tracker.domain.site import Vehicle
 from tracker.ledger.entries import LorryLoad
 from tracker.ledger.limits import counts_over_limit, failed_checks
 from tracker.ledger.questions import closed_exceptions, flagged_loads
@@ -35,8 +36,7 @@ LATELY = timedelta(days=31)  # how far back a day looks for papers, receipts and
 _ORDER = {"breach": 0, "serious": 1, "warning": 2}
 
 _SENTENCES = {
-    rules.OVER_PLATE: "gross {gross:.2f} t is above the plated {plate:g} t: stop loading so, it is"
-    " unlawful and unsafe",
+    rules.OVER_PLATE: "{weight} t: stop loading so, it is unlawful and unsafe",
     rules.SHORT_CYCLE: "left again sooner than the {cycle:g} min a round trip takes: check the"
     " ticket",
     rules.OUTSIDE_WINDOW: "passed the gate at {out:%H:%M}, outside the gate window",
@@ -107,14 +107,21 @@ def _of_load(load: LorryLoad, rule: str, sentence: str) -> OpenException:
 def _load_sentence(frame: Frame, load: LorryLoad, flag: str) -> str:
     vehicle = frame.vehicle(load.vehicle)
     said = _SENTENCES.get(flag, flag.replace("_", " ")).format(
-        gross=(load.gross_kg or 0) / 1000.0,
-        plate=vehicle.plated_gross_t,
+        weight=_above_plate(load, vehicle),
         cycle=vehicle.min_cycle_min,
         out=local_time(load.gate_out_at, frame.site.time_zone),
         reason=load.override_reason,
     )
     plate = load.registration or "no plate"
     return f"Load {load.ticket_issuer} {load.ticket_number} ({plate}) {said}."
+
+
+def _above_plate(load: LorryLoad, vehicle: Vehicle) -> str:
+    """What was weighed against its plate: the gross, or the net where only that was given."""
+    if load.gross_kg is not None:
+        return f"gross {load.gross_kg / 1000:.2f} t is above the plated {vehicle.plated_gross_t:g}"
+    net_t = (load.net_kg or 0) / 1000
+    return f"net {net_t:.2f} t is above the plated payload of {vehicle.plated_payload_t:g}"
 
 
 def _of_tickets(frame: Frame, since: date) -> Iterator[OpenException]:

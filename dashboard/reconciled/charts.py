@@ -1,16 +1,14 @@
-"""Every chart of a reconciliation with its sentence, for every choice: choosing asks nobody."""
+"""The charts of a reconciliation by what is chosen, each with its sentence."""
 
 from __future__ import annotations
 
-import json
-from typing import Any
-
 import plotly.graph_objects as go
 
+from dashboard import theme
 from dashboard.figures.calibration import calibration_figure
 from dashboard.figures.drift import drift_figure
 from dashboard.figures.misfits import misfits_figure, misfits_summary
-from dashboard.figures.reconciliation import BANK, MASS, bars_figure, bars_summary
+from dashboard.figures.reconciliation import bars_figure, bars_summary
 from dashboard.reconciled.shown import unbroken
 from tracker.statements.reconciliation_shapes import (
     ALL,
@@ -19,37 +17,39 @@ from tracker.statements.reconciliation_shapes import (
     ReconciliationStatement,
 )
 
-NOTHING = "nothing"
-Drawn = dict[str, dict[str, dict[str, Any]]]
+NO_BELT = "No belt ran between two surveys."
+NO_GROUND = "No ground was dug between two surveys."
+Chart = tuple[go.Figure, str]  # with its sentence
 
 
-def drawn(statement: ReconciliationStatement, width_px: int) -> Drawn:
-    """The charts by group and choice."""
-    streams = [ALL, *(stream for stream, _ in statement.streams)]
-    return {
-        "bars": {
-            f"{stream}|{unit}": _shown(
-                bars_figure(statement, stream, unit, width_px),
-                bars_summary(statement, stream, unit),
-            )
-            for stream in streams
-            for unit in (BANK, MASS)
-        },
-        "misfits": {
-            stream: _shown(
-                misfits_figure(statement, stream, width_px), misfits_summary(statement, stream)
-            )
-            for stream in streams
-        },
-        "implied": {
-            line_id(line): _shown(calibration_figure(line, width_px), line.sentence)
-            for line in statement.calibrations
-        },
-        "drift": {
-            belt_id(drift): _shown(drift_figure(drift, width_px), drift.sentence)
-            for drift in statement.drifts
-        },
-    }
+def bars(statement: ReconciliationStatement, stream: str, unit: str, width_px: int) -> Chart:
+    """What each party says of a stream, or of all."""
+    figure = bars_figure(statement, stream, unit, width_px)
+    return figure, unbroken(bars_summary(statement, stream, unit))
+
+
+def misfits(statement: ReconciliationStatement, stream: str, width_px: int) -> Chart:
+    """Where the statements of a stream do not fit."""
+    figure = misfits_figure(statement, stream, width_px)
+    return figure, unbroken(misfits_summary(statement, stream))
+
+
+def implied(statement: ReconciliationStatement, chosen: str | None, width_px: int) -> Chart:
+    """What the records imply of the chosen quantity, else of the one that tells most."""
+    found = {line_id(line): line for line in statement.calibrations}
+    line = found.get(chosen or "") or found.get(first_telling(statement)[0] or "")
+    if line is None:
+        return theme.empty_figure(NO_GROUND), NO_GROUND
+    return calibration_figure(line, width_px), unbroken(line.sentence)
+
+
+def drift(statement: ReconciliationStatement, chosen: str | None, width_px: int) -> Chart:
+    """Whether the chosen belt has changed, else the one that tells most."""
+    found = {belt_id(one): one for one in statement.drifts}
+    one = found.get(chosen or "") or found.get(first_telling(statement)[1] or "")
+    if one is None:
+        return theme.empty_figure(NO_BELT), NO_BELT
+    return drift_figure(one, width_px), unbroken(one.sentence)
 
 
 def line_id(line: Calibration) -> str:
@@ -85,7 +85,3 @@ def first_telling(statement: ReconciliationStatement) -> tuple[str | None, str |
     )
     belts = sorted(statement.drifts, key=lambda one: (bool(one.missing), -len(one.points)))
     return (line_id(lines[0]) if lines else None, belt_id(belts[0]) if belts else None)
-
-
-def _shown(figure: go.Figure, said: str) -> dict[str, Any]:
-    return {"figure": json.loads(figure.to_json()), "said": unbroken(said)}
