@@ -219,11 +219,11 @@ def implied_rows(statement: ReconciliationStatement) -> list[Any]:
 def _verdict(line: Any) -> Any:
     if line.missing:
         return line.missing
-    return (
-        mark("agrees", "done")
-        if line.agrees
-        else mark("differs: consider a revision of the set-up", "warning")
-    )
+    if not line.agrees:
+        return mark("differs: consider a revision of the set-up", "warning")
+    if line.low <= line.assumed <= line.high:
+        return mark("agrees", "done")
+    return "differs, within what is assumed of it"
 
 
 def _proposal(one: Proposal) -> html.Div:

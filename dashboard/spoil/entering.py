@@ -174,7 +174,8 @@ def offered(desk: Desk, mode: dict[str, Any], wanted: Mapping[str, Sequence[str]
     known = known_words(desk, mode["kind"], wanted["known"]) if wanted["known"] else {}
     return {
         "choices": [
-            with_stated(choices(columns[c], site), stated.get(c, "")) for c in wanted["choices"]
+            with_stated(choices(columns[c], site, mode["kind"]), stated.get(c, ""))
+            for c in wanted["choices"]
         ],
         "known": [known.get(c, []) for c in wanted["known"]],
         "last_days": [None if columns[c].may_be_to_come else today for c in wanted["last_days"]],

@@ -151,7 +151,10 @@ def in_words(kind: str, message: str) -> str:
     return message
 
 
-def choices(field: Asked, site: Any) -> list[dict[str, str]]:
+FIRST_LEG = {"loads": "lorry", "belt": "belt"}  # how the routes begin that a kind may take
+
+
+def choices(field: Asked, site: Any, kind: str = "") -> list[dict[str, str]]:
     """What a choice offers: words of its own, or names of the set-up."""
     name = field.column
     if field.words:
@@ -161,5 +164,7 @@ def choices(field: Asked, site: Any) -> list[dict[str, str]]:
         words = [{"value": belt, "label": belt} for belt in belts]
     else:
         rows = getattr(site, f"{name}s")
+        if name == "route" and kind in FIRST_LEG:
+            rows = [row for row in rows if row.legs[0].mode == FIRST_LEG[kind]]
         words = [{"value": getattr(row, name), "label": row.name} for row in rows]
     return words

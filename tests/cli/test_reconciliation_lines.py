@@ -25,10 +25,11 @@ def test_the_answer_comes_first_then_the_suspect_and_the_bars(pit):
     assert "The records do not tell it from an error of" in lines[1]
     assert lines[2].startswith("All statements together misfit by chi-square")
     assert [line.split(" ")[2] for line in lines if line.startswith("All streams:")] == [
-        "Surveys", "Shift", "Belt,", "With", "All",
+        "Surveys", "Shift", "Belt,", "Belt,", "All",
     ]  # fmt: skip
     assert any(line.startswith("Belt-1, clay: alarm in the period to") for line in lines)
-    assert any(line.startswith("  stream,name,loose_per_bank_low") for line in lines)
+    assert not any(line.startswith("  stream,name,loose_per_bank_low") for line in lines)
+    assert "quote it only once the suspect is settled" in lines[1]
 
 
 def test_a_later_beginning_and_json_give_the_same_statement_in_numbers(pit):

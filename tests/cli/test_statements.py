@@ -91,6 +91,7 @@ def test_a_belts_own_carbon_gives_its_break_even(season):
         (["statement", "day", "--as-of", "02/11/2026"], "--as-of is “02/11/2026”; write the date"),
         (["statement", "day", "--known-at", "noon"], "--known-at is “noon”; write a moment"),
         (["statement", "day", "--known-at", "2026-03-29T01:30"], "never happened"),
+        (["statement", "exceptions", "--grain", "week"], "it is for movements, balance"),
         (["statement", "movements", "--grain", "year"], "Grain “year” is unknown"),
         (["statement", "movements", "--since", "2026-12-01"], "swap the dates"),
         (["statement", "movements", "--since", "soon"], "--since is “soon”"),

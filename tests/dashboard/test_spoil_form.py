@@ -37,7 +37,7 @@ def test_every_choice_offers_something(kind, desk):
     site = site_in_force(desk.ledger, desk.today())
     for field in asked(KINDS[kind]).values():
         if field.control == "choice":
-            assert choices(field, site), field.column
+            assert choices(field, site, kind), field.column
 
 
 def test_the_words_of_a_kind_are_those_its_reader_knows(desk):

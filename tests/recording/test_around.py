@@ -60,10 +60,32 @@ def test_a_late_reading_may_not_be_above_the_one_after_it(book, now):
     assert warnings(write(book, now, "belt", BELT | {"totaliser_t": "400"})) == []
 
 
-def test_more_than_a_belt_carries_goes_in_with_a_warning(book, now):
+def test_more_than_a_belt_carries_is_refused_unless_a_note_says_why(book, now):
     write(book, now, "belt", BELT)
-    done = write(book, now, "belt", NEXT_BELT | {"totaliser_t": "100000"})
+    slip = NEXT_BELT | {"totaliser_t": "100000"}
+    with pytest.raises(RowRefused, match=r"more than a belt carries.*say why in the note"):
+        write(book, now, "belt", slip)
+    done = write(book, now, "belt", slip | {"note": "two shifts without a reading"})
     assert ["more than a belt carries" in w for w in warnings(done)] == [True]
+
+
+def test_a_fall_names_the_earlier_reading_that_may_be_the_wrong_one(book, now):
+    first = write(book, now, "belt", BELT)
+    with pytest.raises(RowRefused, match=f"amend that .entry {first.entry_id}."):
+        write(book, now, "belt", NEXT_BELT | {"totaliser_t": "999"})
+
+
+# --- heaps ---------------------------------------------------------------------------------------
+def test_the_limit_of_a_place_holds_until_another_is_stated(book, now):
+    heap = {"counted_at": "2026-04-07 08:00", "location": "beside the wall", "stream": "clay",
+            "method": "survey", "loose_m3": "100"}  # fmt: skip
+    write(book, now, "stock", heap | {"surcharge_limit_m3": "120"})
+    later = heap | {"counted_at": "2026-04-08 08:00", "loose_m3": "130"}
+    done = write(book, now, "stock", later)
+    assert "above the limit of 120 m³" in warnings(done)[0]
+    assert book.stored(done.entry_id).entry.surcharge_limit_l == 120_000
+    other = write(book, now, "stock", later | {"location": "bay"})
+    assert book.stored(other.entry_id).entry.surcharge_limit_l is None
 
 
 def test_a_reading_is_amended_without_being_held_against_itself(book, now):

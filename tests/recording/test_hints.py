@@ -73,7 +73,7 @@ def test_the_limit_recorded_last_for_a_place_is_remembered_with_its_date(book, n
     later = count | {"counted_at": "2026-04-08 06:00", "surcharge_limit_m3": ""}
     record(book, "stock", later, by="tests", now=now)
     said = words(book, "stock", location="H1", loose_m3="50")[0]
-    assert "limit 45 m³ loose (as of 7 Apr 2026; type it again if it holds)" in said
+    assert "limit 45 m³ loose (as of 8 Apr 2026; it holds until another is stated)" in said
     assert "stop and ask" in said
     assert "no limit is set" in words(book, "stock", location="H2", loose_m3="50")[0]
 

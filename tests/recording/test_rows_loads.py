@@ -51,6 +51,7 @@ def test_a_good_load_becomes_an_entry_in_kilograms_and_local_hours(read):
         ({"ticket_number": ""}, "ticket_number", "must be filled"),
         ({"carrier": "hual"}, "carrier", "Did you mean “haul”?"),
         ({"route": "R-RAOD"}, "route", "Did you mean “R-ROAD”?"),
+        ({"route": "R-BELT"}, "route", "leaves the site by belt: a lorry load goes by one"),
         ({"stream": "made"}, "stream", "is not classified"),
         ({"stream": "made", "override_reason": "boss"}, "stream", "is not classified"),
         ({"gross_t": "", "tare_t": "", "net_t": ""}, "net_t", "has a net weight"),

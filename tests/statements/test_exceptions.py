@@ -185,6 +185,16 @@ def test_a_check_of_the_weigher_beyond_what_is_allowed_is_open(own):
     assert stated(own, "belt_check_failed") == []
 
 
+def test_a_reading_that_rises_faster_than_a_belt_carries_is_serious(own):
+    given = {"work_date": "2026-10-22", "shift": "day", "belt": "belt-1", "stream": "clay"}
+    paper.enter(own, "belt", **given, read_at="2026-10-22 08:00", totaliser_t="100")
+    late = {"read_at": "2026-10-22 08:30", "totaliser_t": "90000", "note": "as displayed"}
+    slip = paper.enter(own, "belt", **given | late)
+    (found,) = stated(own, "belt_reading_jumps")
+    assert (found.about, found.severity) == (slip, "serious")
+    assert "89,900 t in 0.5 h" in found.sentence
+
+
 def test_an_authorisation_that_ends_within_thirty_days_is_said(empty):
     tables = paper.second_setup()
     tables["carriers"][0]["valid_to"] = "2026-11-21"

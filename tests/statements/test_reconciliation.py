@@ -346,7 +346,8 @@ def test_a_gap_leads_to_the_records_that_it_is_made_of(demo):
 
 def test_the_demonstration_agrees_with_what_its_ground_truly_is(demo):
     statement = reconciliation_statement(demo, DEMO_DAY)
-    assert statement.verdict == "agree"
+    assert statement.verdict == "look"  # two checks of the weigher failed
+    assert "BELT1 +1.5 % off with weighed material" in statement.headline
     implied = {x.of: x for x in statement.calibrations if x.quantity == "bank density"}
     for stream, true in TRUE_DENSITY_T_PER_M3.items():
         assert implied[stream].low < true < implied[stream].high
@@ -502,13 +503,13 @@ def test_a_sound_season_agrees_and_holds_the_truth_within_its_interval(seasons):
 
 def test_tickets_left_out_are_found_as_what_the_lorries_say_too_little(seasons):
     _, _, statement = seasons["tickets lost"]
-    assert statement.verdict == "disagree"
-    assert statement.suspect.source in ("lorries", "receipts quarry")
-    assert statement.suspect.error < 0
-    assert "the lorry tickets" in {
-        statement.suspect.name,
-        *statement.suspect.not_told_from,
-    }
+    assert statement.verdict == "look"
+    assert "receipts, " in statement.headline
+    assert "as many loads are not on record" in statement.headline
+    whole = next(b for b in statement.bars if (b.bar, b.stream) == ("adjusted", ALL))
+    weighed = next(b for b in statement.bars if (b.bar, b.stream) == ("weighed", ALL))
+    (lost,) = [line for line in statement.missing if line.what == "receipts without load"]
+    assert whole.mass_t - weighed.mass_t == pytest.approx(lost.mass_t, rel=0.25)
 
 
 def test_a_belt_that_reads_wrong_from_some_week_on_raises_the_alarm(seasons):
@@ -546,6 +547,6 @@ def test_a_proposed_row_is_one_that_a_person_can_adopt(seasons):
     lines = {line.quantity: line for line in statement.calibrations}
     density = site.stream("clay").bank_density_t_per_m3
     assert density.value == pytest.approx(lines["bank density"].implied, abs=5e-4)
-    assert density.standard_uncertainty == pytest.approx(lines["bank density"].u_implied, abs=5e-4)
+    assert (density.low, density.high) == (1.9, 2.1)  # as assumed: no record testifies twice
     assert "periods to" in statement.proposals[0].row
     assert "Only a person adopts it" in statement.proposals[0].sentence

@@ -51,6 +51,7 @@ FixedCarbon = Annotated[
 Out = Annotated[
     Path | None, typer.Option(metavar="FILE", help="Write a .csv, .xlsx or .json file instead.")
 ]
+_OPTIONS = {"factor_year": "factor-year", "fixed_kgco2e": "fixed-kgco2e"}
 EntryId = Annotated[str, typer.Argument(metavar="ENTRY", help="The id of an entry.")]
 
 
@@ -111,6 +112,13 @@ def _made(book: Ledger, name: str, as_of: Any, known_at: Any, options: dict[str,
         "exceptions": (s.exceptions_statement, ()),
     }
     make, takes = makers[name]
+    for option, value in options.items():
+        if value is not None and option not in takes:
+            fit = [other for other, (_, of_other) in makers.items() if option in of_other]
+            raise InputError(
+                f"--{_OPTIONS.get(option, option)} says nothing of {name}; it is for"
+                f" {', '.join(fit)}. Leave it out."
+            )
     given = {option: options[option] for option in takes if options[option] is not None}
     return make(book, as_of, known_at=known_at, **given)
 

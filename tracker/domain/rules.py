@@ -23,6 +23,8 @@ REUSE_80, REUSE_90, REUSE_100 = "reuse_at_80_percent", "reuse_at_90_percent", "r
 AUTHORISATION_ENDS = "authorisation_ends"
 # Rules of heaps and of the belt.
 OVER_SURCHARGE, BELT_CHECK = "over_surcharge_limit", "belt_check_failed"
+BELT_JUMP = "belt_reading_jumps"
+FASTEST_BELT_T_PER_H = 1000.0  # faster than that, a digit slipped: common practice, no source
 
 _TWC, _HAULAGE = "temporary works coordinator", "haulage coordinator"
 _WASTE, _ENGINEER = "environmental manager", "site engineer"
@@ -50,6 +52,7 @@ CLOSED_BY: Mapping[str, str] = MappingProxyType(
         AUTHORISATION_ENDS: _WASTE,
         OVER_SURCHARGE: _TWC,
         BELT_CHECK: "belt operator",
+        BELT_JUMP: "belt operator",
     }
 )
 RULES = tuple(CLOSED_BY)
@@ -59,6 +62,7 @@ SERIOUS = frozenset(
         CAP_RULE,
         OVER_PLATE,
         OVER_SURCHARGE,
+        BELT_JUMP,
         NO_NOTE,
         NOTE_DOES_NOT_COVER,
         NOTE_USED_TWICE,

@@ -13,7 +13,7 @@ from datetime import date, datetime, timedelta
 
 from tracker.domain.calendar import shift_times
 from tracker.domain.levels import FORMATION, RELEASED, breach, latest_status, permitted_level
-from tracker.domain.rules import BREACH_RULE, NOT_ENTRIES, SHORT_CYCLE
+from tracker.domain.rules import BREACH_RULE, FASTEST_BELT_T_PER_H, NOT_ENTRIES, SHORT_CYCLE
 from tracker.errors import EntryNotFound
 from tracker.ledger.entries import (
     BeltReading,
@@ -23,15 +23,16 @@ from tracker.ledger.entries import (
     HoldRelease,
     LorryLoad,
     Receipt,
+    StockCount,
     SurveyLevel,
 )
 from tracker.ledger.store import Ledger
 from tracker.recording.around_papers import Papers
 from tracker.recording.fields import Fields
+from tracker.recording.rows_spoil import check_surcharge
 from tracker.recording.setups import Setup
 
 # Common practice, no source.
-FASTEST_BELT_T_PER_H = 1000.0
 RECEIPT_MISMATCH = 0.05  # share of the net weight
 RECEIPT_WITHIN = timedelta(days=60)  # of the load
 
@@ -47,6 +48,7 @@ class Around:
         self._days: set[date] = set()  # whose departures the ledger was asked for
         self._decisions: dict[str, list[tuple[datetime, str, str]]] = {}
         self._shifts: dict[tuple[date, str, str], bool] = {}  # date, shift, zone -> whether nil
+        self._limits: dict[str, list[tuple[datetime, int]]] = {}  # location -> since when, limit
         self._papers = Papers(ledger, instead_of)
 
     def check(self, kind: str, rows: Sequence[Fields]) -> None:
@@ -55,6 +57,7 @@ class Around:
             "returns": self._returns,
             "belt": self._belt,
             "loads": self._loads,
+            "stock": self._stock,
             "holds": self._holds,
             "surveys": self._surveys,
             "receipts": self._receipts,
@@ -134,6 +137,31 @@ class Around:
                 and not load.reconsigned_from
             ):
                 insort(self._departures[load.registration], load.gate_out_at)
+
+    # --- heaps -----------------------------------------------------------------------------------
+    def _stock(self, rows: Sequence[Fields]) -> None:
+        """A limit once stated for a place holds until another is stated there."""
+        entries = [(r.entry, r) for r in rows if isinstance(r.entry, StockCount)]
+        for count, row in sorted(entries, key=lambda pair: pair[0].counted_at):
+            limits = self._limits_of(count.location)
+            if count.surcharge_limit_l is not None:
+                insort(limits, (count.counted_at, count.surcharge_limit_l))
+                continue
+            place = bisect_left(limits, (count.counted_at, 0))
+            if place:
+                limit_l = limits[place - 1][1]
+                row.entry = replace(count, surcharge_limit_l=limit_l)
+                check_surcharge(row, count.loose_l, limit_l, count.location)
+
+    def _limits_of(self, location: str) -> list[tuple[datetime, int]]:
+        if location not in self._limits:
+            counts = self._ledger.current("stock_counts", where={"location": location})
+            self._limits[location] = sorted(
+                (c.counted_at, c.surcharge_limit_l)
+                for c in counts
+                if c.surcharge_limit_l is not None and c.entry_id != self._instead_of
+            )
+        return self._limits[location]
 
     # --- levels ----------------------------------------------------------------------------------
     def _returns(self, rows: Sequence[Fields]) -> None:
@@ -260,16 +288,19 @@ def _check_rise(row: Fields, before: BeltReading, reading: BeltReading) -> None:
         row.wrong(
             "totaliser_t",
             f"{reading.totaliser_kg / 1000:,.3f} t is below the {was}. A totaliser only rises:"
-            " correct it, or record the event reset or swap, or the rollover.",
+            " correct it, or record the event reset or swap, or the rollover. If the earlier"
+            f" reading is the wrong one, amend that (entry {before.entry_id}).",
         )
         return
     hours = (reading.read_at - before.read_at).total_seconds() / 3600
     if risen_t > FASTEST_BELT_T_PER_H * hours:
-        row.warn(
-            "totaliser_t",
-            f"{risen_t:,.0f} t in {hours:.1f} h since the {was} is more than a belt carries. Check"
-            " the digits.",
-        )
+        said = f"{risen_t:,.0f} t in {hours:.1f} h since the {was} is more than a belt carries."
+        if not row.text("note"):
+            row.wrong(
+                "totaliser_t", f"{said} Check the digits; if it is right, say why in the note."
+            )
+        else:
+            row.warn("totaliser_t", f"{said} It stays an open exception.")
 
 
 def _check_next(row: Fields, reading: BeltReading, after: BeltReading) -> None:

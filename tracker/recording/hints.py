@@ -87,7 +87,10 @@ def _limit(ledger: Ledger, fields: Mapping[str, str]) -> tuple[float | None, str
     for count in sorted(counts, key=lambda c: c.counted_at, reverse=True):
         if count.surcharge_limit_l is not None:
             when = f"{count.work_date:%d %b %Y}".lstrip("0")
-            return count.surcharge_limit_l / 1000, f" (as of {when}; type it again if it holds)"
+            return (
+                count.surcharge_limit_l / 1000,
+                f" (as of {when}; it holds until another is stated)",
+            )
     return None, ""
 
 

@@ -118,6 +118,12 @@ def _read_names(row: Fields) -> Named:
     setup = row.setup
     route = row.named("route", setup.routes)
     destination = row.named("destination", setup.destinations)
+    if route and route.legs[0].mode != "lorry":
+        row.wrong(
+            "route",
+            f"Route {route.route} leaves the site by {route.legs[0].mode}: a lorry load goes by one"
+            " whose first leg is a lorry.",
+        )
     if route and row.value("destination") is None:
         destination = setup.destinations[route.destination]
     elif route and destination and destination.destination != route.destination:

@@ -151,13 +151,8 @@ def read_stock(row: Fields) -> Entry | None:
     sizes = {name: row.thousandths(f"{name}_m") for name in ("height", "width", "length")}
     loose_l = _heap_litres(row, method.lower(), sizes, row.thousandths("loose_m3"))
     limit_l = row.thousandths("surcharge_limit_m3")
-    if loose_l is not None and limit_l is not None and loose_l > limit_l:
-        row.warn(
-            "loose_m3",
-            f"{loose_l / 1000:g} m³ loose at {location} is above the limit of {limit_l / 1000:g} m³"
-            " that the temporary works coordinator set. A heap near the wall loads it: stop and"
-            " ask the coordinator.",
-        )
+    if loose_l is not None and limit_l is not None:
+        check_surcharge(row, loose_l, limit_l, location)
     if row.failed or not (counted and stream) or loose_l is None:
         return None
     return row.made(
@@ -171,6 +166,17 @@ def read_stock(row: Fields) -> Entry | None:
         surcharge_limit_l=limit_l,
         **{f"{name}_mm": size for name, size in sizes.items()},
     )
+
+
+def check_surcharge(row: Fields, loose_l: int, limit_l: int, location: str) -> None:
+    """Say so where a heap is above the limit of its place."""
+    if loose_l > limit_l:
+        row.warn(
+            "loose_m3",
+            f"{loose_l / 1000:g} m³ loose at {location} is above the limit of {limit_l / 1000:g} m³"
+            " that the temporary works coordinator set. A heap near the wall loads it: stop and"
+            " ask the coordinator.",
+        )
 
 
 def _heap_litres(

@@ -7,16 +7,20 @@ so that it is gone as soon as it comes.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
+from itertools import pairwise
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from tracker.domain import rules
 from tracker.domain.calendar import local_time
 from tracker.domain.site import Vehicle
-from tracker.ledger.entries import LorryLoad
+from tracker.ledger.entries import BeltReading, LorryLoad
 from tracker.ledger.limits import counts_over_limit, failed_checks
 from tracker.ledger.questions import closed_exceptions, flagged_loads
+from tracker.ledger.totals import carried_kg
 from tracker.statements.caps import open_caps
 from tracker.statements.exception_shapes import ExceptionsOfRule, ExceptionsStatement
 from tracker.statements.exceptions_papers import paper_exceptions
@@ -80,6 +84,7 @@ def open_warnings(frame: Frame, since: date | None = None) -> tuple[OpenExceptio
         *_of_tickets(frame, first),
         *_of_heaps(frame),
         *_of_weighers(frame),
+        *_of_readings(frame, first),
     ]
     still_open = [e for e in found if (e.rule, e.about) not in closed]
     still_open += open_disagreements(frame, taken_to(frame), closed)
@@ -174,6 +179,30 @@ def _of_weighers(frame: Frame) -> Iterator[OpenException]:
             f" found the weigher {off_t:+.3f} t off; {(check.allowed_kg or 0) / 1000:g} t are"
             " allowed. Have it adjusted, and record the reset.",
         )
+
+
+def _of_readings(frame: Frame, since: date) -> Iterator[OpenException]:
+    """Readings that rise by more than a belt carries: a slip of a digit enters every claim."""
+    readings = frame.ledger.current(
+        "belt_readings", known_at=frame.known_at, since=since, until=frame.as_of
+    )
+    by_belt: dict[str, list[BeltReading]] = defaultdict(list)
+    for reading in sorted(readings, key=attrgetter("read_at")):
+        by_belt[reading.belt].append(reading)
+    for before, after in (pair for some in by_belt.values() for pair in pairwise(some)):
+        hours = (after.read_at - before.read_at).total_seconds() / 3600
+        risen_t = carried_kg(before, after) / 1000
+        if risen_t > rules.FASTEST_BELT_T_PER_H * hours:
+            yield OpenException(
+                rule=rules.BELT_JUMP,
+                about=after.entry_id,
+                kind="belt_readings",
+                work_date=after.work_date,
+                zone="",
+                sentence=f"{after.belt} rose by {risen_t:,.0f} t in {hours:.1f} h to its reading of"
+                f" {date_words(after.work_date)}, more than a belt carries. Check the digits; until"
+                " it is amended it counts in every tonne and every movement avoided.",
+            )
 
 
 def _by_rule(lines: tuple[OpenException, ...]) -> tuple[ExceptionsOfRule, ...]:

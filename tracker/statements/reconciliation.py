@@ -11,11 +11,12 @@ from tracker.domain.reconcile.adjusted import ALL, Adjusted, Reconciliation, rec
 from tracker.domain.reconcile.stated import Season, Stated
 from tracker.domain.reconcile.usual import SENTENCES
 from tracker.errors import InputError, NotEnoughData
+from tracker.ledger.limits import failed_checks
 from tracker.statements.frame import Frame, basis, framed
 from tracker.statements.reconciliation_bars import bars
 from tracker.statements.reconciliation_calibration import calibrations
 from tracker.statements.reconciliation_drift import drifts
-from tracker.statements.reconciliation_inputs import LOST, Recorded, recorded
+from tracker.statements.reconciliation_inputs import LOST, Load, Recorded, recorded
 from tracker.statements.reconciliation_missing import missing_lines, unmatched
 from tracker.statements.reconciliation_season import Cells, Flow, cells, season
 from tracker.statements.reconciliation_shapes import (
@@ -28,11 +29,13 @@ from tracker.statements.reconciliation_shapes import (
 )
 from tracker.statements.reconciliation_words import (
     answer_words,
+    checks_words,
     not_told_words,
     probability_words,
     seen_words,
     source_name,
     suspect_view,
+    unclaimed_words,
 )
 from tracker.statements.survey_cuts import Cut, PassedOver, survey_cuts, survey_days
 from tracker.statements.words import date_words
@@ -118,13 +121,14 @@ def _stated(held: _Held, surveyed: bool) -> ReconciliationStatement:
     suspect = ranking[0] if answer and answer.suspect else None
     seen = _seen(answer, names)
     lines, proposals = calibrations(frame, held.season, found)
-    listed, count, mass_t = unmatched(held.data.loads, destinations)
+    loads = _within(found)
+    newest, count, mass_t = unmatched(loads, destinations)
     why = held.why_not or _why_nothing(held, surveyed)
     since = found.opened.work_date if found.opened else frame.site.first_date
     return ReconciliationStatement(
         basis=basis(frame, since, quality=_quality(held), cautions=(CAUTION,)),
         headline=_headline(held, drawn, why),
-        verdict=_verdict(answer),
+        verdict=_verdict(held),
         since=found.opened.work_date if found.opened else None,
         until=found.cuts[-1].work_date if found.cuts else None,
         missing_words=why,
@@ -140,10 +144,10 @@ def _stated(held: _Held, surveyed: bool) -> ReconciliationStatement:
         periods=tuple(_periods(held)),
         residuals=tuple(_residuals(answer, names)),
         calibrations=tuple(lines),
-        proposals=tuple(proposals),
-        drifts=tuple(drifts(frame, held.season, streams)),
-        missing=tuple(missing_lines(frame, held.data, found, held.passed)),
-        unmatched=tuple(listed),
+        proposals=tuple(proposals) if _agrees(answer) else (),
+        drifts=tuple(drifts(frame, held.season, streams, suspect.source if suspect else "")),
+        missing=tuple(missing_lines(frame, held.data, loads, found, held.passed)),
+        unmatched=tuple(newest),
         unmatched_count=count,
         unmatched_t=mass_t,
     )
@@ -200,10 +204,16 @@ def _suspect_words(
     return f"{suspect.sentence} {not_told_words(suspect)}"
 
 
-def _verdict(answer: Reconciliation | None) -> str:
-    if answer is None:
+def _agrees(answer: Reconciliation | None) -> bool:
+    return answer is not None and not answer.suspect and answer.probability >= DISAGREE
+
+
+def _verdict(held: _Held) -> str:
+    if held.answer is None:
         return "unknown"
-    return "disagree" if answer.suspect or answer.probability < DISAGREE else "agree"
+    if not _agrees(held.answer):
+        return "disagree"
+    return "look" if _beside(held) else "agree"
 
 
 def _headline(held: _Held, drawn: Sequence[Bar], why: str) -> str:
@@ -212,10 +222,40 @@ def _headline(held: _Held, drawn: Sequence[Bar], why: str) -> str:
         return f"Not reconciled: {why}"
     cut, opened = held.cells.cuts[-1], held.cells.opened
     since = f" since {date_words(opened.work_date)}" if opened else ""
-    words = answer_words(whole, cut.work_date, since)
-    if _verdict(held.answer) == "agree":
-        return f"{words} Nothing in the records says that anybody errs."
-    return f"{words} Period by period the records do not fit together."
+    words = answer_words(whole, cut.work_date, since, _added_after_m3(held))
+    return f"{words} {_verdict_words(held)}{_beside(held)}"
+
+
+def _added_after_m3(held: _Held) -> float:
+    """What the returns add to the last surveys, up to the counts of the heaps [m³ bank]."""
+    last = {one.stream: one.survey for one in held.season.stated}
+    return sum(s.dug_after.bank_m3 for s in last.values() if s is not None and s.dug_after)
+
+
+def _verdict_words(held: _Held) -> str:
+    if _agrees(held.answer):
+        return "No statement stands out against the others."
+    if held.answer and held.answer.suspect:
+        return "One statement does not fit the others."
+    return "Period by period the records do not fit together."
+
+
+def _beside(held: _Held) -> str:
+    """What outweighs the statistics: receipts without a load, checks of weighers that failed."""
+    opened = held.cells.opened
+    failed = [
+        check
+        for check in failed_checks(held.frame.ledger, held.frame.as_of, held.frame.known_at)
+        if opened is None or check.work_date > opened.work_date
+    ]
+    lost = held.data.unclaimed
+    return unclaimed_words(lost.receipts, lost.mass_t) + checks_words(failed)
+
+
+def _within(found: Cells) -> list[Load]:
+    """The loads of the periods that are reconciled, oldest first."""
+    loads = [x for flow in found.flows.values() for x in flow.loads if x.basis != LOST]
+    return sorted(loads, key=lambda load: load.at)
 
 
 def _why_nothing(held: _Held, surveyed: bool) -> str:
@@ -241,15 +281,17 @@ def _after_words(held: _Held) -> str:
     if not cuts:
         return ""
     ends = held.cells.ends
-    later_m3 = sum(r.bank_m3 for r in held.data.returned if r.at > cuts[-1].at)
+    returned = [r for r in held.data.returned if r.stream in ends and r.at > ends[r.stream][-1]]
+    later_m3 = sum(r.bank_m3 for r in returned)
     loads = [x for x in held.data.loads if x.stream in ends and x.at > ends[x.stream][-1]]
     runs = [x for x in held.data.runs if x.stream in ends and x.starts >= ends[x.stream][-1]]
     if not (later_m3 or loads or runs):
         return ""
     left_t = sum(x.mass_t for x in loads) + sum(x.mass_t for x in runs)
     return (
-        f"After the survey of {date_words(cuts[-1].work_date)} the returns say {later_m3:,.0f} m³"
-        f" bank, and {left_t:,.0f} t left: not surveyed yet, and in none of these figures."
+        f"Since the count of the heaps after the survey of {date_words(cuts[-1].work_date)} the"
+        f" returns say {later_m3:,.0f} m³ bank, and {left_t:,.0f} t left: not surveyed yet, and in"
+        " none of these figures."
     )
 
 
@@ -263,6 +305,10 @@ def _quality(held: _Held) -> list[str]:
             f" {held.cells.names[-1]}. A period of a stream ends at the count of its heaps soonest"
             " after the survey; returns count at the end of their shift, loads when they left.",
         )
+    lines.append(
+        "The figure of all together need not lie between the others: it weighs density, bulking and"
+        " errors that statements share as well. Its interval holds if the uncertainties do."
+    )
     if len(held.frame.set_ups) > 1:
         lines.append(
             "Density and bulking are assumed as the set-up in force on the as-of date has them;"

@@ -26,7 +26,7 @@ NAMES = {
     "survey": "Surveys",
     "returns": "Shift returns",
     "weighed": "Belt, lorries and heaps",
-    "receipts": "With the receivers' figures",
+    "receipts": "Belt, lorries as received, heaps",
     "adjusted": "All together",
 }
 _NO_U_T = 1e-9

@@ -33,12 +33,11 @@ from tracker.statements.frame import Frame
 from tracker.statements.reconciliation_inputs import Load
 from tracker.statements.reconciliation_season import Cells, counted_season
 from tracker.statements.reconciliation_shapes import Calibration, CalibrationPoint, Proposal
-from tracker.statements.reconciliation_words import period_words
+from tracker.statements.reconciliation_words import COVER, period_words
 from tracker.statements.spoil import usual_payload_t
 
 DENSITY, BULKING, PAYLOAD = "bank density", "bulking", "mean payload"
 MOST_FILL = 1.2  # heaped, as the set-up allows
-_TO_THIRDS = math.sqrt(3.0)  # half the width of an even range over its standard uncertainty
 _COLUMNS = {DENSITY: "bank_density", BULKING: "loose_per_bank"}
 Names = Mapping[str, str]
 
@@ -95,7 +94,8 @@ def _filled(line: Calibration, ask: Callable[[], Implied]) -> Calibration:
     try:
         found = ask()
     except NotEnoughData as error:
-        return replace(line, missing=str(error), sentence=str(error))
+        said = f"{line.name}, {line.quantity}: {error}"
+        return replace(line, missing=said, sentence=said)
     filled = replace(
         line,
         implied=found.value,
@@ -119,11 +119,15 @@ def _point(point: Point) -> CalibrationPoint:
 def _sentence(line: Calibration) -> str:
     assert line.implied is not None, "only of an implied value"
     apart = f"{100.0 * (line.implied / line.assumed - 1.0):+.1f}".replace("-", "−")
-    says = (
-        "the records bear out what the set-up assumes"
-        if line.agrees
-        else "more than both uncertainties allow: consider a revision of the set-up"
-    )
+    assert line.low is not None
+    assert line.high is not None
+    half = COVER * line.u_assumed
+    if not line.agrees:
+        says = "more than both uncertainties allow: consider a revision of the set-up"
+    elif line.low <= line.assumed <= line.high:
+        says = "the records bear out what the set-up assumes"
+    else:
+        says = f"outside what the records imply, though within what is assumed of it (± {half:.3f})"
     left_out = f", {line.left_out} left out" if line.left_out else ""
     return (
         f"{line.name}, {line.quantity}: {line.implied:.3f} {line.unit} implied ({line.low:.3f} to"
@@ -196,7 +200,10 @@ def _proposals(frame: Frame, lines: Sequence[Calibration]) -> list[Proposal]:
         found += [
             _vehicle_row(frame, row, line)
             for line in lines
-            if line.quantity == PAYLOAD and line.of == row["vehicle"] and line.implied is not None
+            if line.quantity == PAYLOAD
+            and line.of == row["vehicle"]
+            and line.implied is not None
+            and _body_governs(frame, line.of)
         ]
     return found
 
@@ -206,10 +213,11 @@ def _stream_row(row: dict[str, str], known: Sequence[Calibration]) -> Proposal:
     for line in known:
         assert line.implied is not None
         assert line.u_implied is not None
-        half, column = _TO_THIRDS * line.u_implied, _COLUMNS[line.quantity]
-        new[f"{column}_low"] = f"{line.implied - half:.3f}"
+        column = _COLUMNS[line.quantity]
         new[column] = f"{line.implied:.3f}"
-        new[f"{column}_high"] = f"{line.implied + half:.3f}"
+        # The range stays: these records may not testify a second time to their own value.
+        new[f"{column}_low"] = f"{min(float(row[f'{column}_low']), line.implied):.3f}"
+        new[f"{column}_high"] = f"{max(float(row[f'{column}_high']), line.implied):.3f}"
     said = "; ".join(
         f"{line.quantity} implied by reconciliation of {line.periods} periods to"
         f" {period_words(line.points[-1].period)}, assumed before {line.assumed:g}"
@@ -219,6 +227,15 @@ def _stream_row(row: dict[str, str], known: Sequence[Calibration]) -> Proposal:
     changed = ", ".join(_COLUMNS[line.quantity] for line in known)
     differs = [line.quantity for line in known if not line.agrees]
     return Proposal("streams.csv", row["stream"], *_text("streams", new), _advice(changed, differs))
+
+
+def _body_governs(frame: Frame, vehicle: str) -> bool:
+    """Whether the body, not the plate, limits a lorry in every stream: else no fill can say so."""
+    return all(
+        usual_payload_t(frame.site, vehicle, stream.stream)
+        < frame.site.vehicle(vehicle).plated_payload_t
+        for stream in frame.site.streams
+    )
 
 
 def _vehicle_row(frame: Frame, row: dict[str, str], line: Calibration) -> Proposal:
@@ -242,11 +259,12 @@ def _advice(changed: str, differs: Sequence[str]) -> str:
         f"The assumed {' and '.join(differs)} differ{'s' if len(differs) == 1 else ''} by more than"
         " the uncertainties allow."
         if differs
-        else "Nothing asks for a change: the assumed values agree with the records."
+        else "Nothing asks for a change: the assumed values lie within their ranges."
     )
     return (
         f"{asked} This row has new values of {changed}. Only a person adopts it, with a new"
-        " revision of the set-up from a date on; every earlier day keeps its own."
+        " revision of the set-up from a date on: returns and loads of earlier days keep their own;"
+        " a reconciliation drawn on that date or later assumes it throughout, and so restates."
     )
 
 

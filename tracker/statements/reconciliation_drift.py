@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from tracker.domain.reconcile.drift import Drift, DriftPoint, belt_drift
 from tracker.domain.reconcile.run_length import LIMIT
@@ -21,8 +22,10 @@ from tracker.statements.reconciliation_words import belt_name, listed, period_wo
 SAID_DELAYS = (0.015, 0.02)
 
 
-def drifts(frame: Frame, season: Season, streams: Mapping[str, str]) -> list[BeltDrift]:
-    """The drift of every belt in every stream that it carried."""
+def drifts(
+    frame: Frame, season: Season, streams: Mapping[str, str], suspect: str = ""
+) -> list[BeltDrift]:
+    """The drift of every belt in every stream that it carried; `suspect` is the source named."""
     pairs = {
         (way.by, one.stream): None
         for one in season.stated
@@ -30,10 +33,19 @@ def drifts(frame: Frame, season: Season, streams: Mapping[str, str]) -> list[Bel
         if way.by not in (LORRIES, NOT_WEIGHED)
     }
     checks = material_checks(frame) if pairs else {}
-    return [
+    found = [
         _drift(season, belt, stream, streams.get(stream, stream), checks.get(belt, ()))
         for belt, stream in pairs
     ]
+    return [_beside_suspect(one, suspect) for one in found]
+
+
+def _beside_suspect(one: BeltDrift, suspect: str) -> BeltDrift:
+    """An alarm may be the doing of another source that is named: say so before it is believed."""
+    if not one.alarm or suspect in ("", one.belt):
+        return one
+    words = " Another statement is suspect, see above: the alarm may be its doing. Settle it first."
+    return replace(one, sentence=one.sentence + words)
 
 
 def material_checks(frame: Frame) -> dict[str, tuple[MaterialCheck, ...]]:
@@ -125,7 +137,9 @@ def drift_sentence(belt: str, name: str, found: Drift) -> str:
             f" about {100.0 * abs(apart):.1f} %. Check it with test weights."
         )
     else:
-        says = f"{subject}: no change against the surveys in {count} periods."
+        slow = [d for d in found.delays if d.ratio in SAID_DELAYS and d.periods > count]
+        few = f", too few to see {100.0 * slow[-1].ratio:g} %" if slow else ""
+        says = f"{subject}: no alarm in {count} periods{few}."
     delays = [
         f"{100.0 * delay.ratio:g} % after {delay.periods:.0f} periods"
         for delay in found.delays

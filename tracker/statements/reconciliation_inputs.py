@@ -8,6 +8,7 @@ longer than that, evenly over all the time between the readings.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -223,17 +224,27 @@ def _loads(frame: Frame) -> tuple[list[Load], Unclaimed]:
 def _lost(
     frame: Frame, loads: Iterable[Load], receipts: Mapping[tuple[str, str], tuple[Any, ...]]
 ) -> list[Load]:
-    """Receipts without a load, of receivers to whom only one stream went."""
+    """Receipts without a load, of receivers to whom only one stream went.
+
+    A receipt comes after its load: such a load is taken to have left with the last one to that
+    receiver before the receipt.
+    """
     streams: dict[str, set[str]] = defaultdict(set)
+    departures: dict[str, list[datetime]] = defaultdict(list)
     for load in loads:
         streams[load.destination].add(load.stream)
+        departures[load.destination].append(load.at)
+    for moments in departures.values():
+        moments.sort()
     found = []
     for (issuer, number), (kg, day, to, entry_id) in receipts.items():
         if len(streams[to]) == 1:
             (stream,) = streams[to]
-            noon = midnight(frame, day) + timedelta(hours=12)
+            moments = departures[to]
+            before = bisect_right(moments, midnight(frame, day + timedelta(days=1)))
+            at = moments[max(before - 1, 0)]
             ticket = f"{issuer} {number}"
-            found.append(Load(noon, day, entry_id, ticket, stream, "", to, LOST, 0.0, kg / 1000.0))
+            found.append(Load(at, day, entry_id, ticket, stream, "", to, LOST, 0.0, kg / 1000.0))
     return found
 
 

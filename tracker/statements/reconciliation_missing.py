@@ -17,14 +17,20 @@ MOST_LISTED = 200
 
 
 def missing_lines(
-    frame: Frame, data: Recorded, found: Cells, passed: Sequence[PassedOver]
+    frame: Frame,
+    data: Recorded,
+    loads: Sequence[Load],
+    found: Cells,
+    passed: Sequence[PassedOver],
 ) -> list[MissingLine]:
     """Everything that is missing, the most serious first."""
+    names = {stream.stream: stream.name.lower() for stream in frame.site.streams}
     return [
+        *_no_survey(found),
         *_surveys(passed),
-        *_heaps(found),
-        *_weights(data.loads),
-        *_receipts(frame, data.loads),
+        *_heaps(found, names),
+        *_weights(loads, names),
+        *_receipts(frame, loads),
         *_unclaimed(data),
     ]
 
@@ -44,6 +50,16 @@ def _line(
     return MissingLine(what, period, stream, count, mass_t, sentence, kind, *days, text)
 
 
+def _no_survey(found: Cells) -> Iterable[MissingLine]:
+    if not found.cuts:
+        yield _line(
+            "surveys",
+            "No survey of every zone that was dug: nothing to hold the other figures against.",
+            1,
+            kind="survey_levels",
+        )
+
+
 def _surveys(passed: Sequence[PassedOver]) -> Iterable[MissingLine]:
     for one in passed:
         zones = ", ".join(one.missing)
@@ -57,7 +73,7 @@ def _surveys(passed: Sequence[PassedOver]) -> Iterable[MissingLine]:
         )
 
 
-def _heaps(found: Cells) -> Iterable[MissingLine]:
+def _heaps(found: Cells, names: Mapping[str, str]) -> Iterable[MissingLine]:
     for stream in sorted(found.keeps_heaps):
         for place, cut in enumerate(found.cuts):
             flow = found.flows.get((stream, place))
@@ -65,7 +81,7 @@ def _heaps(found: Cells) -> Iterable[MissingLine]:
                 continue
             yield _line(
                 "heaps not counted",
-                f"No whole count of the heaps of {stream} within three days of the survey of"
+                f"No whole count of the heaps of {names[stream]} within three days of the survey of"
                 f" {date_words(cut.work_date)}: what lay on site then is not known.",
                 1,
                 kind="stock_counts",
@@ -76,7 +92,7 @@ def _heaps(found: Cells) -> Iterable[MissingLine]:
             )
 
 
-def _weights(loads: Iterable[Load]) -> Iterable[MissingLine]:
+def _weights(loads: Iterable[Load], names: Mapping[str, str]) -> Iterable[MissingLine]:
     groups: dict[tuple[str, str], list[Load]] = defaultdict(list)
     for load in loads:
         if load.basis in ("estimated", "none"):
@@ -86,7 +102,7 @@ def _weights(loads: Iterable[Load]) -> Iterable[MissingLine]:
         how = "of estimated weight" if basis == "estimated" else "without weight"
         yield _line(
             f"loads {how}",
-            f"{len(some)} loads of {stream} {how}, taken as {mass_t:,.0f} t.",
+            f"{len(some)} loads of {names.get(stream, stream)} {how}, taken as {mass_t:,.0f} t.",
             len(some),
             kind="lorry_loads",
             stream=stream,

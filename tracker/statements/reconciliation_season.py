@@ -327,8 +327,9 @@ class _Stream:
     def _lorries(self, flow: Flow) -> list[Carried]:
         """Loads, weighed or not: those with a receipt by receiver, all others together.
 
-        What a receiver accepted under a ticket that nobody has counts among its receipts: so a lost
-        ticket shows as what the lorries say too little.
+        What a receiver accepted under a ticket that nobody has counts among its receipts, and what
+        the lorries say is uncertain by as much: so the receipt decides, and one lost ticket does
+        not drown every other misfit.
         """
         groups: dict[tuple[str, str], list[Load]] = defaultdict(list)
         for load in flow.loads:
@@ -358,11 +359,13 @@ def _weighed(loads: Sequence[Load]) -> Mass:
     mass_t = {"weighed": 0.0, "estimated": 0.0, "none": 0.0, LOST: 0.0}
     for load in loads:
         mass_t[load.basis] += load.mass_t
+    lost_t = sum(load.accepted_t or 0.0 for load in loads if load.basis == LOST)
     weighed = sum(load.basis in ("weighed", LOST) for load in loads)
     own_t = math.hypot(
         usual.U_NET_T * weighed**0.5,
         usual.U_PAYLOAD_T * (len(loads) - weighed) ** 0.5,
         usual.U_PAPERS * sum(mass_t.values()),
+        lost_t,
     )
     shared_t = (
         usual.U_WEIGHBRIDGE_SPAN * mass_t["weighed"]

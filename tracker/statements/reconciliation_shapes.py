@@ -262,7 +262,7 @@ class ReconciliationStatement:
 
     basis: Basis
     headline: str
-    verdict: str  # agree | disagree | unknown
+    verdict: str  # agree | look (beside the statistics) | disagree | unknown
     since: date | None
     until: date | None  # of the last survey
     missing_words: str

@@ -9,12 +9,14 @@ from scipy.stats import chi2
 
 from tracker.domain.reconcile.adjusted import Reconciliation
 from tracker.domain.reconcile.suspects import Pattern, Suspect
+from tracker.ledger.entries import BeltCheck
 from tracker.statements.reconciliation_season import LORRIES, NOT_WEIGHED
 from tracker.statements.reconciliation_shapes import Bar, Seen, SuspectView
 from tracker.statements.words import date_words
 
 UNLIKELY = 0.01
 WORTH_SAYING_PERCENT = 25.0
+FACTORS = ("t/m³", "loose/bank")
 COVER = 1.96  # standard uncertainties of an interval of 95 %
 _KNOWN = {
     "survey": "the surveys",
@@ -67,13 +69,15 @@ def period_words(period: str) -> str:
     return date_words(date.fromisoformat(period))
 
 
-def number(value: float) -> str:
-    """A number to a sensible digit.
+def number(value: float, unit: str = "") -> str:
+    """A number to a sensible digit; of a density or a ratio to the thousandth.
 
-    >>> number(12345.6), number(2.0321)
-    ('12,346', '2.032')
+    >>> number(12345.6), number(2.466), number(2.0321, "t/m³")
+    ('12,346', '2.5', '2.032')
     """
-    return f"{value:,.0f}" if abs(value) >= 10.0 else f"{value:.4g}"
+    if unit in FACTORS:
+        return f"{value:.3f}"
+    return f"{value:,.0f}" if abs(value) >= 10.0 else f"{value:.1f}"
 
 
 def listed(words: Sequence[str]) -> str:
@@ -89,12 +93,12 @@ def listed(words: Sequence[str]) -> str:
 def suspect_sentence(suspect: Suspect, name: str, stream: str) -> str:
     """What would have to be wrong, by how much, in one sentence."""
     where = f" for {stream.lower()}" if stream and stream.lower() not in name else ""
-    subject = name[0].upper() + name[1:]
     u = COVER * suspect.u_error
     when = period_words(suspect.period)
     others = (
-        f"{number(suspect.stated)} {suspect.unit} stated, {number(suspect.left_out)} ±"
-        f" {number(COVER * suspect.u_left_out)} by all others"
+        f"{number(suspect.stated, suspect.unit)} {suspect.unit} stated,"
+        f" {number(suspect.left_out, suspect.unit)} ±"
+        f" {number(COVER * suspect.u_left_out, suspect.unit)} by all others"
     )
     match suspect.pattern:
         case Pattern.LEVEL | Pattern.DATUM:
@@ -113,7 +117,7 @@ def suspect_sentence(suspect: Suspect, name: str, stream: str) -> str:
                 "" if suspect.pattern is Pattern.THROUGHOUT else f", from the period to {when} on"
             )
             return (
-                f"Likeliest: {subject[0].lower() + subject[1:]}{where} would be"
+                f"Likeliest: {name}{where} would be"
                 f" {abs(100 * suspect.error):.1f} ± {100 * u:.1f} % too {side}{since} ({others})."
             )
 
@@ -121,10 +125,15 @@ def suspect_sentence(suspect: Suspect, name: str, stream: str) -> str:
 def not_told_words(suspect: SuspectView) -> str:
     """What is always said beside a suspect: how surely, and from whom it cannot be told."""
     surely = f"With all that was tried, chance alone would name somebody {often(suspect.chance)}."
-    if not suspect.not_told_from:
-        return f"{surely} No other source explains the records nearly as well."
-    others = listed(suspect.not_told_from)
-    return f"{surely} The records do not tell it from an error of {others}: check these as well."
+    if suspect.not_told_from:
+        others = listed(suspect.not_told_from)
+        alike = f"The records do not tell it from an error of {others}: check these as well."
+    else:
+        alike = "No other source explains the records nearly as well."
+    return (
+        f"{surely} {alike} The figure of all together still contains it: quote it only once the"
+        " suspect is settled."
+    )
 
 
 def seen_words(seen: Sequence[Seen]) -> str:
@@ -178,7 +187,7 @@ def suspect_view(
 def probability_words(answer: Reconciliation) -> str:
     """How often chance alone gives as much misfit, in words."""
     much = often(answer.probability)
-    small = chi2.cdf(answer.chi_square, answer.degrees) < UNLIKELY
+    small = answer.suspect is None and chi2.cdf(answer.chi_square, answer.degrees) < UNLIKELY
     generous = (
         " That is less than chance gives: the uncertainties are stated more generously than these"
         " records need, and errors are found later than they could be."
@@ -192,8 +201,11 @@ def probability_words(answer: Reconciliation) -> str:
     )
 
 
-def answer_words(bars: Mapping[str, Bar], until: date, whole: str) -> str:
-    """Who says what of all ground dug, and by how much the weighers differ from the surveys."""
+def answer_words(bars: Mapping[str, Bar], until: date, whole: str, after_m3: float) -> str:
+    """Who says what of all ground dug, and by how much the weighers differ from the surveys.
+
+    `after_m3` is what the returns add between the last survey and the count of the heaps.
+    """
     survey, weighed = bars["survey"], bars["weighed"]
     apart = weighed.bank_m3 - survey.bank_m3
     u = (weighed.u_bank_m3**2 + survey.u_bank_m3**2) ** 0.5
@@ -201,9 +213,39 @@ def answer_words(bars: Mapping[str, Bar], until: date, whole: str) -> str:
     percent = "" if share is None else f" ({share:.1f} %)"
     lacks = f" The weighed figure lacks {weighed.missing}." if weighed.missing else ""
     within = "within" if abs(apart) <= COVER * u else "more than"
+    added = (
+        f" ({number(survey.bank_m3 - after_m3)} at the survey itself, {number(after_m3)} added from"
+        " the returns up to the count of the heaps)"
+        if after_m3 > 0.5
+        else ""
+    )
     return (
-        f"To {date_words(until)} the surveys say {number(survey.bank_m3)} m³ bank were dug{whole};"
-        f" belt, lorries and heaps say {number(weighed.bank_m3)} m³:"
+        f"To {date_words(until)} the surveys say {number(survey.bank_m3)} m³ bank were dug{whole}"
+        f"{added}; belt, lorries and heaps say {number(weighed.bank_m3)} m³:"
         f" {number(abs(apart))} m³{percent} {'more' if apart > 0 else 'less'}, {within} what their"
         f" uncertainties allow (± {number(COVER * u)} m³).{lacks}"
     )
+
+
+def unclaimed_words(receipts: int, mass_t: float) -> str:
+    """That receivers answered tickets that nobody has."""
+    if not receipts:
+        return ""
+    return (
+        f" {receipts} receipts, {mass_t:,.0f} t, answer tickets that no load has: as many loads are"
+        " not on record."
+    )
+
+
+def checks_words(failed: Sequence[BeltCheck]) -> str:
+    """What checks of the belt weighers found beyond what was allowed."""
+    if not failed:
+        return ""
+    said = [f"{c.belt} {_off_words(c)} on {date_words(c.work_date)}" for c in failed]
+    return f" But checks of the weigher found {listed(said)}, more than was allowed."
+
+
+def _off_words(check: BeltCheck) -> str:
+    if not check.reference_kg:
+        return f"{check.shown_kg / 1000:+.2f} t off with the belt empty"
+    return f"{100.0 * (check.shown_kg / check.reference_kg - 1.0):+.1f} % off with weighed material"
