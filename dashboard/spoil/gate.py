@@ -64,7 +64,8 @@ def _window(statement: GateStatement) -> str:
 
 
 def _cap_figure(cap: GateCapLine) -> tuple[str, str, str]:
-    period = "a day" if cap.hour is None else f"an hour, {cap.hour:02d}:00"
+    hour = "" if cap.hour is None else f", {cap.hour:02d}:00"
+    period = "a day" if cap.per == "day" else f"an hour{hour}"
     left = f"{cap.left} left" if cap.left >= 0 else f"{-cap.left} over the cap"
     booked = f"{cap.booked} booked, " if cap.booked else ""
     used = f"{theme.number(cap.used)} of {theme.number(cap.cap)}"

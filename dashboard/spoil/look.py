@@ -42,7 +42,7 @@ def loads_words(loads: int) -> str:
 def movements_figure(gate: GateStatement) -> tuple[str, str, str]:
     """All movements of the day against the cap of a day, other traffic counted."""
     name = "Movements, this day"
-    cap = next((c for c in gate.caps if c.hour is None and c.direction == "both"), None)
+    cap = next((c for c in gate.caps if c.per == "day" and c.direction == "both"), None)
     if cap is None:
         passed = sum(hour.movements for hour in gate.hours)
         return name, theme.number(passed), "no cap is set up"

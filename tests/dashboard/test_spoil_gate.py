@@ -10,6 +10,7 @@ import pytest
 from dashboard import theme
 from dashboard.figures.gate import NOTHING, SHUT, gate_figure, gate_summary, hour_numbers
 from dashboard.spoil.gate import breaches_list, gate_figures, gate_panel, hours_rows
+from dashboard.spoil.look import movements_figure as movements_today
 from tests.dashboard import examples
 from tests.dashboard.pieces import ids_of, parts_of, texts_of
 from tracker.statements.gate_shapes import (
@@ -205,3 +206,11 @@ def test_a_gate_without_caps_or_breaches_says_so():
     assert "no cap is set up" in words
     assert "No cap was passed, and nobody passed outside the window." in words
     assert "Bookings of the next two weeks: none." in words
+
+
+def test_a_cap_of_an_hour_is_no_cap_of_a_day_while_no_hour_is_used():
+    unused = replace(STATEMENT, caps=(cap(hour=None), cap("day", 120)))
+    texts = texts_of(gate_figures(unused))
+    assert "Movements an hour, both ways" in texts
+    assert texts.count("Movements a day, both ways") == 1
+    assert movements_today(unused)[1] == "60 of 120"

@@ -96,6 +96,13 @@ def test_once_the_day_is_over_the_cap_of_an_hour_is_about_the_fullest_one():
     assert standing.left == -1
 
 
+@pytest.mark.parametrize("moment", [NOON, datetime(2026, 1, 6, 7, tzinfo=UTC)])
+def test_while_nothing_passed_or_is_booked_the_cap_of_an_hour_is_about_no_hour(moment):
+    assert cap_standing(HOUR_CAP, hours_at(moment)) == CapStanding(HOUR_CAP, None, 0, 0)
+    booked = [Booked(15, 16, 1, 1)]
+    assert cap_standing(HOUR_CAP, hours_at(NOON, bookings=booked)).hour == 12
+
+
 def test_hours_are_over_running_or_ahead():
     hours = hours_at(NOON.replace(minute=1))
     assert [hours[n].stage for n in (11, 12, 13)] == [OVER, RUNNING, AHEAD]

@@ -98,3 +98,27 @@ def test_the_load_that_reaches_80_90_or_100_percent_says_so(declared, now):
         done = write(declared, now, "loads", to_field(number, "19"))
         heard.append([w.split("(")[1].split(")")[0] for w in warnings(done) if "Re-use" in w])
     assert heard == [[], [], [], [], ["95.0 %"], ["114.0 %"]]
+
+
+def test_a_load_without_a_weight_counts_at_the_payload_of_its_vehicle(declared, now):
+    """The plate, 20 t, governs: the fifth load reaches 100 t of 100 t."""
+    declare(declared, now)
+    said = []
+    for number in range(1, 6):
+        load = to_field(number, "") | {"weight_basis": "none"}
+        said.append([w for w in warnings(write(declared, now, "loads", load)) if "Re-use" in w])
+    assert [len(found) for found in said] == [0, 0, 0, 1, 1]
+    assert "(80.0 %)" in said[3][0]
+    assert "(100.0 %). Stop" in said[4][0]
+
+
+def test_a_load_whose_weight_comes_later_counts_once(declared, now):
+    declare(declared, now)
+    for number in range(1, 4):
+        write(declared, now, "loads", to_field(number, "19"))
+    load = to_field(4, "") | {"weight_basis": "none"}
+    fourth = write(declared, now, "loads", load)
+    weighed = {"net_t": "19", "weight_basis": "weighed"}
+    done = amend(declared, fourth.entry_id, weighed, reason="ticket came", by="t", now=now)
+    assert [w for w in warnings(done) if "Re-use" in w] == []
+    assert "(95.0 %)" in " ".join(warnings(write(declared, now, "loads", to_field(5, "19"))))

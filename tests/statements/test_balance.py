@@ -183,6 +183,61 @@ def test_without_a_new_count_nothing_is_said_to_agree(counted):
     assert line.closing_t == pytest.approx(140)
 
 
+def test_returns_alone_are_balanced_against_nothing_and_the_missing_records_are_named(own):
+    dig(own, "2026-10-22", "100")
+    statement = balance_statement(own, FRIDAY, since=THURSDAY)
+    verdict = (
+        "not checked: no belt run, lorry load, re-use or heap count is recorded in the period to"
+        " balance against"
+    )
+    for line in (of(statement, "clay"), statement.total):
+        assert (line.dug_t, line.verdict) == (pytest.approx(200), verdict)
+        assert (line.remainder_t, line.u_remainder_t, line.unseen) == (None, None, "")
+    assert statement.headline.endswith(f"0 t in stock after. N{verdict[1:]}.")
+
+
+@pytest.mark.parametrize("other", ["belt", "load", "re-use", "count"])
+def test_one_record_of_any_other_kind_is_something_to_balance_against(own, other):
+    dig(own, "2026-10-22", "100")
+    if other == "belt":
+        read(own, "2026-10-22 07:00", "0")
+        read(own, "2026-10-22 19:00", "50")
+    elif other == "load":
+        left = {"gate_out_at": "2026-10-22 11:20", "stream": "clay", "route": "R-ROAD"}
+        paper.enter(own, "loads", ticket_number="1", net_t="19", **left)
+    elif other == "re-use":
+        reuse(own, "weighed", "20")
+    else:
+        count(own, "2026-10-22 20:00", "30")
+    clay = of(balance_statement(own, FRIDAY, since=THURSDAY), "clay")
+    assert clay.verdict == "more dug than accounted for"
+
+
+def test_a_verdict_that_nothing_is_missing_says_which_loss_would_not_show(counted):
+    statement = balance_statement(counted, FRIDAY, since=THURSDAY)
+    clay = of(statement, "clay")
+    least_t = 2.0 * clay.u_remainder_t
+    said = f"a loss under {least_t:,.0f} t ({least_t / 2.0:.1f} % of what was dug) cannot be seen"
+    assert clay.unseen == f"{said} here"
+    assert statement.headline.endswith(
+        f" A{said[1:]} here; the reconciliation, where there are surveys, sees smaller ones."
+    )
+    dig(counted, "2026-10-23", "60", shift="night")
+    more = balance_statement(counted, FRIDAY, since=THURSDAY)
+    assert (of(more, "clay").verdict, of(more, "clay").unseen) == (
+        "more dug than accounted for",
+        "",
+    )
+    assert "cannot be seen" not in more.headline
+
+
+def test_the_date_of_a_headline_keeps_its_capitals(counted):
+    dig(counted, "2026-10-24", "20")
+    assert balance_statement(counted, SATURDAY, since=SATURDAY).headline.endswith(
+        "Not checked: no heap counted anew by Sat 24 Oct 2026."
+    )
+
+
 def test_a_count_in_the_night_stands_for_the_work_date_before(own):
     count(own, "2026-10-23 02:00", "10")
     line = of(balance_statement(own, THURSDAY, since=THURSDAY), "clay")

@@ -16,7 +16,15 @@ from python_calamine import CalamineWorkbook
 from tests.statements import paper
 from tests.statements.conftest import STATEMENTS
 from tracker.statements import day_statement, progress_statement, records_statement
-from tracker.statements.export import as_data, frames, tables, to_csv, to_json, to_xlsx
+from tracker.statements.export import (
+    UNCERTAINTY_NOTE,
+    as_data,
+    frames,
+    tables,
+    to_csv,
+    to_json,
+    to_xlsx,
+)
 from tracker.statements.shapes import ZoneProgress
 
 
@@ -49,8 +57,7 @@ def test_csv_xlsx_and_json_hold_the_same_numbers(statement):
         for row, csv_row, xlsx_row in zip(rows, in_csv[name], cells, strict=True):
             for value, text, cell in zip(row.values(), csv_row.values(), xlsx_row, strict=True):
                 if isinstance(value, int | float) and not isinstance(value, bool):
-                    assert float(text) == value
-                    assert cell == pytest.approx(value, rel=1e-15)
+                    assert float(text) == cell == pytest.approx(value, rel=5e-9)
 
 
 def test_frames_hold_the_rows_with_dates_as_dates(statement):
@@ -87,11 +94,30 @@ def test_dates_are_real_dates_in_a_workbook_and_iso_text_elsewhere(book):
 
 
 def test_the_basis_and_the_cautions_go_with_each(statement):
-    words = (*statement.basis.lines, *statement.basis.cautions)
+    own = (*statement.basis.lines, *statement.basis.cautions)
+    words = (*own, UNCERTAINTY_NOTE)
     assert [row["line"] for row in csv_tables(to_csv(statement))["basis"]] == list(words)
     assert [row[0] for row in sheets(to_xlsx(statement))["basis"]] == ["line", *words]
     data = as_data(statement)
-    assert [*data["basis_lines"], *data["basis"]["cautions"]] == list(words)
+    assert [*data["basis_lines"], *data["basis"]["cautions"]] == list(own)
+    assert data["note"] == UNCERTAINTY_NOTE
+    assert "u_ is one standard uncertainty" in UNCERTAINTY_NOTE
+
+
+def test_no_sum_of_decimals_stands_with_more_than_nine_digits(own):
+    statement = replace(
+        day_statement(own, date(2026, 10, 22)),
+        belt_t=496.35999999999996,
+        lorry_t=1234567.0,
+    )
+    row = csv_tables(to_csv(statement))["figures"][0]
+    assert [row[name] for name in ("belt_t", "lorry_t")] == [
+        "496.36",
+        "1234567.0",
+    ]
+    headings, cells = sheets(to_xlsx(statement))["figures"]
+    assert cells[headings.index("belt_t")] == 496.36
+    assert as_data(statement)["belt_t"] == 496.35999999999996
 
 
 def test_no_cell_is_a_formula(own):

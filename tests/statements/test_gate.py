@@ -123,6 +123,17 @@ def test_each_cap_says_what_is_used_booked_and_left(gate, clock):
     )
 
 
+def test_on_an_empty_day_the_cap_of_an_hour_names_no_hour(gate, clock):
+    clock.moment = at(22, 6)
+    of_day, of_hour = gate_statement(gate, THURSDAY).caps
+    assert of_day.sentence == "0 of 20 movements used, 20 left."
+    assert of_hour.sentence == "0 of 6 movements used (no hour used yet), 6 left."
+    assert (of_hour.hour, of_hour.used, of_hour.spoil) == (None, 0, 0)
+    clock.moment = at(23, 12)
+    over = gate_statement(gate, THURSDAY).caps[1]
+    assert over.sentence == "0 of 6 movements used (no hour used), 6 not used."
+
+
 def test_the_forecast_goes_on_at_the_rate_of_the_open_hours_gone(gate, clock):
     morning(gate, clock)
     # 8 movements of spoil in 5 hours, 7 hours left, 4 booked: 12 + 11.2 + 4 = 27.2.

@@ -10,7 +10,7 @@ from tests.statements import paper
 from tracker.domain import rules
 from tracker.errors import InputError, NotEnoughData
 from tracker.recording.entry import amend
-from tracker.statements import spoil_statement
+from tracker.statements import exceptions_statement, spoil_statement
 
 THURSDAY, FRIDAY, SATURDAY = (date(2026, 10, day) for day in (22, 23, 24))
 OCTOBER = date(2026, 10, 31)
@@ -281,6 +281,22 @@ def test_what_was_moved_is_held_against_what_was_declared(reused):
     assert line.percent == pytest.approx(85)
     assert line.warning.startswith("Re-use declaration D-1: 85 t of 100 t moved (85.0 %).")
     assert stated(reused).papers == ()
+
+
+def test_a_load_without_a_weight_counts_as_moved_at_the_payload_of_its_vehicle(reused):
+    """12 m³ / 1.5 x 2.2 t/m³ = 17.6 t by the body: five of them are 88 t of 100 t."""
+    for number in ("1", "2", "3", "4", "5"):
+        load(reused, number, f"2026-10-22 1{number}:00", weight_basis="none")
+    statement = stated(reused)
+    (line,) = statement.declarations
+    assert (line.moved_t, line.reached_percent) == (pytest.approx(88), 80)
+    (found,) = [
+        e.sentence
+        for e in exceptions_statement(reused, OCTOBER).lines
+        if e.rule == "reuse_at_80_percent"
+    ]
+    assert found == line.warning
+    assert any("without a weight, the usual payload" in said for said in statement.basis.quality)
 
 
 def test_what_was_declared_in_bank_volume_is_stated_in_tonnes_as_well(reused):

@@ -39,8 +39,8 @@ def _bars(s: ReconciliationStatement) -> list[str]:
     rows = [
         [
             f"{names.get(bar.stream, 'All streams')}: {bar.name}",
-            f"{bar.bank_m3:,.0f} ± {COVER * bar.u_bank_m3:,.0f}",
-            f"{bar.mass_t:,.0f} ± {COVER * bar.u_mass_t:,.0f}",
+            f"{bar.bank_m3:z,.0f} ± {COVER * bar.u_bank_m3:,.0f}",
+            f"{bar.mass_t:z,.0f} ± {COVER * bar.u_mass_t:,.0f}",
             bar.stated_in,
             f"lacks {bar.missing}" if bar.missing else "",
         ]
@@ -53,7 +53,7 @@ def _periods(s: ReconciliationStatement) -> list[str]:
     rows = [
         [
             f"{line.period} {line.stream}",
-            f"{line.to_count_m3:,.0f}",
+            f"{line.to_count_m3:z,.0f}",
             _amount(line.returned_m3),
             f"{line.belt_t:,.0f}",
             f"{line.lorry_t:,.0f}",
@@ -62,7 +62,7 @@ def _periods(s: ReconciliationStatement) -> list[str]:
             _amount(line.accepted_t),
             "–"
             if line.adjusted_m3 is None or line.u_adjusted_m3 is None
-            else f"{line.adjusted_m3:,.0f} ± {COVER * line.u_adjusted_m3:,.0f}",
+            else f"{line.adjusted_m3:z,.0f} ± {COVER * line.u_adjusted_m3:,.0f}",
             "–" if line.adjusted_t_per_m3 is None else f"{line.adjusted_t_per_m3:.3f}",
         ]
         for line in s.periods
@@ -72,7 +72,7 @@ def _periods(s: ReconciliationStatement) -> list[str]:
 
 
 def _amount(value: float | None) -> str:
-    return "–" if value is None else f"{value:,.0f}"
+    return "–" if value is None else f"{value:z,.0f}"
 
 
 def _residuals(s: ReconciliationStatement) -> list[str]:
@@ -80,10 +80,10 @@ def _residuals(s: ReconciliationStatement) -> list[str]:
     rows = [
         [
             f"{one.source}, {one.stream}, {one.period}",
-            f"{one.stated:,.1f}",
-            f"{one.adjusted:,.1f}",
+            f"{one.stated:z,.1f}",
+            f"{one.adjusted:z,.1f}",
             one.unit,
-            f"{one.standardised:+.1f}",
+            f"{one.standardised:+z.1f}",
         ]
         for one in large[:SHOWN_RESIDUALS]
         if abs(one.standardised) >= WORTH_SHOWING

@@ -40,14 +40,14 @@ def _balance_table(lines: Sequence[BalanceLine]) -> list[str]:
             line.label,
             line.name,
             f"{line.dug_t:,.0f}",
-            f"{line.opening_t:,.0f}",
+            f"{line.opening_t:z,.0f}",
             f"{line.belt_t:,.0f}",
             f"{line.lorries_t:,.0f}",
             f"{line.reused_t:,.0f}",
-            f"{line.closing_t:,.0f}",
+            f"{line.closing_t:z,.0f}",
             _plus_minus(line.remainder_t, line.u_remainder_t),
-            "–" if line.percent_of_dug is None else f"{line.percent_of_dug:+.1f} %",
-            line.verdict,
+            "–" if line.percent_of_dug is None else f"{line.percent_of_dug:+z.1f} %",
+            "; ".join(filter(None, (line.verdict, line.unseen))),
         ]
         for line in lines
     ]
@@ -55,7 +55,7 @@ def _balance_table(lines: Sequence[BalanceLine]) -> list[str]:
 
 
 def _plus_minus(value: float | None, u: float | None) -> str:
-    return "–" if value is None or u is None else f"{value:+,.0f} ± {2 * u:,.0f}"
+    return "–" if value is None or u is None else f"{value:+z,.0f} ± {2 * u:,.0f}"
 
 
 def heap_lines(heaps: Sequence[HeapLine]) -> list[str]:
@@ -127,7 +127,7 @@ def _destinations(s: SpoilStatement) -> list[str]:
             f"{d.loads_rejected}",
             f"{d.dispatched_t:,.1f}",
             f"{d.accepted_t:,.1f}",
-            f"{d.difference_t:+,.2f}",
+            f"{d.difference_t:+z,.2f}",
             f"{d.without_receipt_t:,.1f}",
             f"{d.without_receipt} ({d.overdue})",
         ]
@@ -220,8 +220,8 @@ def _belt(s: SpoilStatement) -> list[str]:
         for u in s.unread_days
     ]
     checks = [
-        f"{c.work_date} {c.belt} {c.method}: shown {c.shown_t:,.3f} t for {c.reference_t:,.3f} t,"
-        f" error {c.error_t:+,.3f} t, {c.verdict}  [{c.entry_id}]"
+        f"{c.work_date} {c.belt} {c.method}: shown {c.shown_t:z,.3f} t for {c.reference_t:,.3f} t,"
+        f" error {c.error_t:+z,.3f} t, {c.verdict}  [{c.entry_id}]"
         for c in sorted(s.checks, key=lambda check: not check.verdict.startswith("more"))
     ]
     return [

@@ -27,6 +27,7 @@ WEIGHBRIDGE_U = 0.003  # its calibration, the same for every load
 LOAD_U_T = 0.0327  # of one net weight by two passes: class III, e 20 kg (si1995_1907, schedule 2)
 PAYLOAD_U = 0.10
 
+EXPLAINED = "explained by the uncertainty"
 UNITS = ("bank", "loose", "compacted", "mass")
 
 
@@ -59,7 +60,7 @@ class Net:
     def verdict(self) -> str:
         """What a remainder says, at twice its standard uncertainty."""
         if abs(self.mass_t) <= 2.0 * self.u_mass_t:
-            return "explained by the uncertainty"
+            return EXPLAINED
         return "more dug than accounted for" if self.mass_t > 0 else "more left than was dug"
 
 

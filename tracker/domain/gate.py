@@ -78,7 +78,8 @@ class GateHour:
 class CapStanding:
     """What is used, booked and left under one cap; `hour` is the one that an hour's cap is about.
 
-    That is the hour that is running, else the one with the least left.
+    That is the hour that is running, else the one with the least left; None while nothing passed
+    and nothing is booked on the day.
     """
 
     cap: MovementCap
@@ -147,6 +148,8 @@ def cap_standing(cap: MovementCap, hours: Sequence[GateHour]) -> CapStanding:
         h.hour: CapStanding(cap, h.hour, h.used(cap.direction), h.awaited(cap.direction))
         for h in hours
     }
+    if not any(one.used or one.awaited for one in each.values()):
+        return CapStanding(cap, None, 0, 0)
     running = next((h.hour for h in hours if h.stage == RUNNING), None)
     return min(each.values(), key=lambda one: one.left) if running is None else each[running]
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from tracker.domain.ground import checked_bank_density, checked_loose_per_bank
 from tracker.domain.limits import check_between, check_not_negative, check_positive
+from tracker.domain.site import Site
 from tracker.errors import OutOfRange
 
 OVERLOAD_CAUTION = (
@@ -77,6 +78,21 @@ def payload(
     bank_m3 = mass_t / density
     governs = "weight" if plated <= body_mass_t else "volume"
     return Payload(mass_t, bank_m3, bank_m3 * swell, governs)
+
+
+def usual_payload_t(site: Site, vehicle: str, stream: str) -> float:
+    """What a vehicle of the set-up carries of a stream, by weight or by body [t].
+
+    Raises UnknownName.
+    """
+    lorry, ground = site.vehicle(vehicle), site.stream(stream)
+    return payload(
+        lorry.plated_payload_t,
+        lorry.body_m3,
+        ground.loose_per_bank.value,
+        ground.bank_density_t_per_m3.value,
+        fill=lorry.fill,
+    ).payload_t
 
 
 def loads_needed(mass_t: float, payload_t: float) -> int:

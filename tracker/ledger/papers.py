@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections import Counter, defaultdict
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy import case, func, select
 
+from tracker.domain.haulage import usual_payload_t
+from tracker.domain.site import Site
 from tracker.ledger.entries import LorryLoad, ReuseDeclaration, TransferNote
 from tracker.ledger.questions import summed
 from tracker.ledger.reads import LedgerReads, current_rows, entry_of
@@ -101,13 +103,27 @@ def declarations_of(
 
 def moved_kg(
     ledger: LedgerReads,
-    stream: str,
-    routes: Collection[str],
+    streams: Collection[str],
+    site_on: Callable[[date], Site],
     until: date | None = None,
     known_at: datetime | None = None,
-) -> int:
-    """What went of a stream by some routes, by belt and by lorry, as far as it was weighed [kg]."""
-    sums = summed(
-        ledger, ("belt_kg", "load_kg"), ("stream", "route"), until=until, known_at=known_at
-    )
-    return sum(kg for (_, of, route), kg in sums.items() if of == stream and route in routes)
+) -> dict[tuple[date, str, str], int]:
+    """(day, stream, route) -> what went by belt and by lorry [kg], by day.
+
+    A load without a weight counts at the usual payload of its vehicle by the set-up of its day: a
+    quantity that must not be passed is guarded on the high side.
+    """
+    moved: Counter[tuple[date, str, str]] = Counter()
+    measures, by = ("belt_kg", "load_kg", "loads_no_weight"), ("day", "stream", "route", "detail")
+    sums = summed(ledger, measures, by, until=until, known_at=known_at)
+    for (measure, day, stream, route, vehicle), amount in sums.items():
+        if stream in streams:
+            without = measure == "loads_no_weight"
+            each_kg = usual_payload_kg(site_on(day), vehicle, stream) if without else 1
+            moved[day, stream, route] += amount * each_kg
+    return dict(sorted(moved.items()))
+
+
+def usual_payload_kg(site: Site, vehicle: str, stream: str) -> int:
+    """What a load without a weight counts as [kg]."""
+    return round(1000.0 * usual_payload_t(site, vehicle, stream))

@@ -21,8 +21,15 @@ from tracker.domain.papers import (
     reuse_warning,
 )
 from tracker.domain.rules import OVERRIDE
+from tracker.domain.site import Site
 from tracker.ledger.entries import LorryLoad, ReuseDeclaration, TransferNote
-from tracker.ledger.papers import declarations_of, loads_under, moved_kg, notes_of
+from tracker.ledger.papers import (
+    declarations_of,
+    loads_under,
+    moved_kg,
+    notes_of,
+    usual_payload_kg,
+)
 from tracker.ledger.store import Ledger
 from tracker.recording.fields import Fields
 
@@ -145,22 +152,39 @@ class Papers:
         """Say so on the load with which the quantity moved reaches 80, 90 or 100 %."""
         where = (load.stream, load.destination)
         if where not in self._moved_kg:
-            routes = [r.route for r in row.setup.site.routes if r.destination == load.destination]
-            self._moved_kg[where] = moved_kg(self._ledger, load.stream, routes)
-        if load.outcome == "rejected" or not load.net_kg:
+            self._moved_kg[where] = self._moved_before_kg(row, load)
+        if load.outcome == "rejected":
             return
         density = row.setup.streams[load.stream].bank_density_t_per_m3.value
         before = _standing(declared, self._moved_kg[where] / 1000, density)
-        self._moved_kg[where] += load.net_kg
+        self._moved_kg[where] += _counted_kg(row.setup.site, load)
         after = _standing(declared, self._moved_kg[where] / 1000, density)
         if after.reached_percent > before.reached_percent:
             names = ", ".join(d.declaration for d in declared)
             row.warn("net_t", reuse_warning(names, after, "t"))
 
+    def _moved_before_kg(self, row: Fields, load: LorryLoad) -> int:
+        """What went of a stream to a place, the load that is being amended left out."""
+        routes = {r.route for r in row.setup.site.routes if r.destination == load.destination}
+        moved = moved_kg(self._ledger, {load.stream}, self._ledger.site)
+        before_kg = sum(kg for (_, _, route), kg in moved.items() if route in routes)
+        old = self._ledger.stored(self._instead_of).entry if self._instead_of else None
+        if not isinstance(old, LorryLoad) or old.outcome == "rejected":
+            return before_kg
+        counted = old.stream == load.stream and old.route in routes
+        return before_kg - counted * _counted_kg(self._ledger.site(old.gate_date), old)
+
     def _say_once(self, row: Fields, column: str, about: tuple[str, ...], said: str) -> None:
         if about not in self._told:
             self._told.add(about)
             row.warn(column, said)
+
+
+def _counted_kg(site: Site, load: LorryLoad) -> int:
+    """The net weight of a load; without one, the usual payload of its vehicle."""
+    if load.net_kg is None:
+        return usual_payload_kg(site, load.vehicle, load.stream)
+    return load.net_kg
 
 
 def _standing(

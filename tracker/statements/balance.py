@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from tracker.domain.balance import (
     BELT_U,
+    EXPLAINED,
     LOAD_U_T,
     PAYLOAD_U,
     STOCK_U,
@@ -35,6 +36,10 @@ BALANCE_CAUTION = (
     "A remainder within its uncertainty is not proof that the records are right, and one beyond it"
     " does not say which of them is wrong: see the reconciliation."
 )
+NOTHING_AGAINST = (
+    "no belt run, lorry load, re-use or heap count is recorded in the period to balance against"
+)
+REFER = "the reconciliation, where there are surveys, sees smaller ones"
 _DAY = timedelta(days=1)
 Signed = list[tuple[int, Amount]]
 _day_of = attrgetter("day")
@@ -95,6 +100,12 @@ class _Window:
         """Whether a count ends the window, or no heap was ever counted."""
         newer = self.closing.counted_on != self.opening.counted_on
         return newer or self.closing.counted_on is None
+
+    @property
+    def has_other_side(self) -> bool:
+        """Whether anything is recorded that what was dug can be held against."""
+        moved = self.of.between(self.period.starts, self.period.ends)
+        return self.closing.counted_on is not None or any(flow.term != "dug" for flow in moved)
 
     @property
     def active(self) -> bool:
@@ -208,7 +219,7 @@ def _lines(streams: Iterable[_Stream], period: Period) -> list[BalanceLine]:
 def _line(stream: str, name: str, period: Period, of: Sequence[_Window]) -> BalanceLine:
     terms = {term: _term_net(of, term, period) for term in SIGNS}
     opening, closing = _stock_net(w.opening for w in of), _stock_net(w.closing for w in of)
-    checked = all(window.checked for window in of)
+    checked = all(window.checked for window in of) and _has_other_side(of)
     remainder = net(part for window in of for part in window.remainder) if checked else None
     lowest_on, lowest = _lowest(of, period)
     counted = [w.closing for w in of if w.closing.counted_on]
@@ -229,7 +240,8 @@ def _line(stream: str, name: str, period: Period, of: Sequence[_Window]) -> Bala
         remainder_bank_m3=remainder.bank_m3 if remainder else None,
         u_remainder_bank_m3=remainder.u_bank_m3 if remainder else None,
         percent_of_dug=_percent(remainder, terms["dug"]),
-        verdict=_verdict(remainder, period) if of else "nothing dug, moved or counted",
+        verdict=_verdict(remainder, of, period),
+        unseen=_unseen(remainder, terms["dug"]),
         opening_counted_on=min(
             (w.opening.counted_on for w in of if w.opening.counted_on), default=None
         ),
@@ -253,10 +265,27 @@ def _percent(remainder: Net | None, dug: Net) -> float | None:
     return 100.0 * remainder.mass_t / dug.mass_t if remainder and dug.mass_t else None
 
 
-def _verdict(remainder: Net | None, period: Period) -> str:
+def _has_other_side(of: Sequence[_Window]) -> bool:
+    return any(window.has_other_side for window in of)
+
+
+def _verdict(remainder: Net | None, of: Sequence[_Window], period: Period) -> str:
+    if not of:
+        return "nothing dug, moved or counted"
+    if not _has_other_side(of):
+        return f"not checked: {NOTHING_AGAINST}"
     if remainder is None:
         return f"not checked: no heap counted anew by {date_words(period.ends)}"
     return remainder.verdict
+
+
+def _unseen(remainder: Net | None, dug: Net) -> str:
+    """The smallest loss that would have shown, where the uncertainty explains the remainder."""
+    if remainder is None or remainder.verdict != EXPLAINED or not remainder.u_mass_t:
+        return ""
+    least_t = 2.0 * remainder.u_mass_t
+    share = f" ({100.0 * least_t / dug.mass_t:.1f} % of what was dug)" if dug.mass_t else ""
+    return f"a loss under {least_t:,.0f} t{share} cannot be seen here"
 
 
 def _lowest(of: Sequence[_Window], period: Period) -> tuple[date, Net]:
@@ -291,16 +320,21 @@ def _headline(total: BalanceLine) -> str:
         return f"{period}: nothing dug, nothing moved and nothing in stock."
     went = (
         f"{period}: {total.dug_bank_m3:,.0f} m³ bank ({total.dug_t:,.0f} t) dug and"
-        f" {total.opening_t:,.0f} t in stock before, against {total.belt_t:,.0f} t by belt,"
+        f" {total.opening_t:z,.0f} t in stock before, against {total.belt_t:,.0f} t by belt,"
         f" {total.lorries_t:,.0f} t by lorry, {total.reused_t:,.0f} t re-used on site and"
-        f" {total.closing_t:,.0f} t in stock after."
+        f" {total.closing_t:z,.0f} t in stock after."
     )
     if total.remainder_t is None or total.u_remainder_t is None:
-        return f"{went} {total.verdict.capitalize()}."
+        return f"{went} {_sentence(total.verdict)}"
+    unseen = f" {_sentence(f'{total.unseen}; {REFER}')}" if total.unseen else ""
     return (
-        f"{went} Unexplained: {total.remainder_t:,.0f} ± {2.0 * total.u_remainder_t:,.0f} t"
-        f" ({total.verdict}; ± is twice the standard uncertainty)."
+        f"{went} Unexplained: {total.remainder_t:z,.0f} ± {2.0 * total.u_remainder_t:,.0f} t"
+        f" ({total.verdict}; ± is twice the standard uncertainty).{unseen}"
     )
+
+
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}."
 
 
 def _quality(windows: Sequence[_Window]) -> list[str]:

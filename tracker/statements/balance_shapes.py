@@ -26,7 +26,7 @@ class BalanceLine:
     lorries_t: float
     reused_t: float
     closing_t: float
-    remainder_t: float | None  # None: no heap was counted in the period, so nothing checks it
+    remainder_t: float | None  # None: nothing checks it, as no heap was counted anew or none left
     u_remainder_t: float | None
     dug_bank_m3: float
     opening_bank_m3: float
@@ -38,6 +38,7 @@ class BalanceLine:
     u_remainder_bank_m3: float | None
     percent_of_dug: float | None  # the remainder, of the tonnes dug
     verdict: str
+    unseen: str  # where the uncertainty explains the remainder: which loss would not show
     opening_counted_on: date | None  # end of which day; None: no heap had been counted by then
     closing_counted_on: date | None
     oldest_count_on: date | None  # of the heaps in the closing stock

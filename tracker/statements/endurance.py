@@ -9,13 +9,13 @@ from typing import Any
 from tracker.domain.balance import Endurance, endurance, net
 from tracker.domain.calendar import caps_on, shift_minutes
 from tracker.domain.gate import MOVEMENTS_PER_LOAD
+from tracker.domain.haulage import usual_payload_t
 from tracker.domain.site import BOTH_WAYS, Site
 from tracker.errors import NotEnoughData
 from tracker.ledger.questions import summed
 from tracker.statements.balance_shapes import EnduranceView, HeapLine, StreamRate
 from tracker.statements.flows import Flow, flows
 from tracker.statements.frame import Frame
-from tracker.statements.spoil import usual_payload_t
 
 RATE_DAYS = 14  # over which the rate of digging is taken; common practice, no source
 # What passes the gate under a cap, by its direction: spoil and all other traffic.

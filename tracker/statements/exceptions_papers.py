@@ -17,8 +17,7 @@ from tracker.domain.papers import (
     reuse_warning,
 )
 from tracker.ledger.entries import ReuseDeclaration, TransferNote
-from tracker.ledger.papers import NoteUse, note_uses, notes_of
-from tracker.ledger.questions import summed
+from tracker.ledger.papers import NoteUse, moved_kg, note_uses, notes_of
 from tracker.statements.frame import Frame
 from tracker.statements.shapes import OpenException
 from tracker.statements.words import date_words
@@ -137,16 +136,9 @@ def moved_by_day(frame: Frame) -> dict[tuple[str, str], dict[date, int]]:
     streams = {s.stream for s in frame.site.streams if s.regime == DECLARED_REUSE}
     if not streams:
         return found
-    sums = summed(
-        frame.ledger,
-        ("belt_kg", "load_kg"),
-        ("day", "stream", "route"),
-        until=frame.as_of,
-        known_at=frame.known_at,
-    )
-    for (_, day, stream, route), kg in sorted(sums.items(), key=lambda item: item[0][1]):
-        if stream in streams:
-            found[stream, frame.route(route).destination][day] += kg
+    moved = moved_kg(frame.ledger, streams, frame.site_on, frame.as_of, frame.known_at)
+    for (day, stream, route), kg in moved.items():
+        found[stream, frame.route(route).destination][day] += kg
     return found
 
 

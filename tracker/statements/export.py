@@ -14,6 +14,10 @@ from tracker.statements.basis import Basis
 if TYPE_CHECKING:
     import pandas as pd
 
+UNCERTAINTY_NOTE = (
+    "A column whose name begins with u_ is one standard uncertainty; twice that covers some 95 %."
+)
+DIGITS = 9  # of a number in a CSV or a workbook: more are left over from adding up, not recorded
 FORMATS = ("csv", "xlsx", "json")
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
@@ -28,7 +32,7 @@ def as_data(statement: Any) -> dict[str, Any]:
     data: dict[str, Any] = _plain(asdict(statement))
     basis = getattr(statement, "basis", None)
     if isinstance(basis, Basis):
-        data["basis_lines"] = list(basis.lines)
+        data |= {"basis_lines": list(basis.lines), "note": UNCERTAINTY_NOTE}
     return data
 
 
@@ -41,7 +45,8 @@ def tables(statement: Any) -> dict[str, list[dict[str, Any]]]:
     for f in fields(statement):
         value = getattr(statement, f.name)
         if isinstance(value, Basis):
-            out["basis"] = [{"line": line} for line in (*value.lines, *value.cautions)]
+            lines = (*value.lines, *value.cautions, UNCERTAINTY_NOTE)
+            out["basis"] = [{"line": line} for line in lines]
         elif isinstance(value, tuple):
             _add_rows(out, f.name, value)
         elif is_dataclass(value) and not isinstance(value, type):
@@ -112,7 +117,11 @@ def _cell(value: Any) -> Any:
         return value.isoformat()
     if isinstance(value, str) and value.startswith(_FORMULA_STARTS):
         return f"'{value}"
-    return value
+    return _rounded(value)
+
+
+def _rounded(value: Any) -> Any:
+    return float(f"{value:.{DIGITS}g}") if isinstance(value, float) else value
 
 
 def to_xlsx(statement: Any) -> bytes:
@@ -134,7 +143,7 @@ def to_xlsx(statement: Any) -> bytes:
             sheet.write_row(0, 0, list(rows[0]), bold)
             sheet.freeze_panes(1, 0)
             for number, row in enumerate(rows, start=1):
-                sheet.write_row(number, 0, list(row.values()))
+                sheet.write_row(number, 0, [_rounded(value) for value in row.values()])
             sheet.autofit()
     return out.getvalue()
 

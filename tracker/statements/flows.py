@@ -11,11 +11,11 @@ from typing import Any
 
 from tracker.domain.balance import BELT_U, LOAD_U_T, PAYLOAD_U, WEIGHBRIDGE_U, Amount
 from tracker.domain.ground import ground_of
+from tracker.domain.haulage import usual_payload_t
 from tracker.domain.site import Site
 from tracker.domain.survey_check import RETURN_U
 from tracker.ledger.questions import summed
 from tracker.statements.frame import Frame, set_up_periods
-from tracker.statements.spoil import usual_payload_t
 
 SIGNS: Mapping[str, int] = {"dug": 1, "belt": -1, "lorries": -1, "reused": -1}
 

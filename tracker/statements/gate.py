@@ -181,8 +181,8 @@ def _forecast(
     found: list[tuple[g.CapStanding, g.Forecast | None]],
     hours: tuple[g.GateHour, ...],
 ) -> str:
-    said = [words.forecast_sentence(one.cap, made) for one, made in found if one.hour is None]
-    said += [words.forecast_sentence(one.cap, made) for one, made in found if one.hour is not None]
+    said = [words.forecast_sentence(one.cap, made) for one, made in found if one.cap.per == "day"]
+    said += [words.forecast_sentence(one.cap, made) for one, made in found if one.cap.per == "hour"]
     return " ".join(filter(None, said)) or words.no_forecast(caps, hours)
 
 

@@ -52,7 +52,7 @@ class GateCapLine:
 
     per: str  # day | hour
     direction: str  # both | in | out
-    hour: int | None  # that the figures of an hour's cap are about
+    hour: int | None  # that the figures of an hour's cap are about; None while no hour is used
     cap: int
     reference: str
     used: int

@@ -48,15 +48,19 @@ def _opening(hours: Sequence[GateHour], window: str) -> str:
 
 def standing_sentence(standing: CapStanding, is_open: bool) -> str:
     """What is used, booked and left under a cap; whether the gate still opens on this day."""
-    hour = "" if standing.hour is None else f"{_hour(standing.hour)}: "
-    way = "" if standing.cap.direction == BOTH_WAYS else f" {standing.cap.direction}"
+    cap, hour, idle = standing.cap, "", ""
+    if standing.hour is not None:
+        hour = f"{_hour(standing.hour)}: "
+    elif cap.per == "hour":
+        idle = f" (no hour used{' yet' if is_open else ''})"
+    way = "" if cap.direction == BOTH_WAYS else f" {cap.direction}"
     booked = f", {standing.awaited} more booked" if standing.awaited else ""
     left = (
         f"{standing.left} {'left' if is_open else 'not used'}"
         if standing.left >= 0
-        else f"{-standing.left} more than {cap_words(standing.cap)}"
+        else f"{-standing.left} more than {cap_words(cap)}"
     )
-    return f"{hour}{standing.used} of {standing.cap.movements} movements{way} used{booked}, {left}."
+    return f"{hour}{standing.used} of {cap.movements} movements{way} used{idle}{booked}, {left}."
 
 
 def forecast_sentence(cap: MovementCap, forecast: Forecast | None) -> str:

@@ -6,10 +6,10 @@ from collections import defaultdict
 from collections.abc import Sequence
 from datetime import date
 
+from tracker.domain.haulage import usual_payload_t
 from tracker.ledger.entries import LorryLoad, Receipt
 from tracker.ledger.tickets import receipts_of
 from tracker.statements.frame import Frame
-from tracker.statements.spoil import usual_payload_t
 from tracker.statements.spoil_shapes import DestinationLine, MissingReceipt
 
 

@@ -16,6 +16,7 @@ from functools import partial
 
 import numpy as np
 
+from tracker.domain.haulage import usual_payload_t
 from tracker.domain.reconcile import usual
 from tracker.domain.reconcile.calibration import (
     Implied,
@@ -34,7 +35,6 @@ from tracker.statements.reconciliation_inputs import Load
 from tracker.statements.reconciliation_season import Cells, counted_season
 from tracker.statements.reconciliation_shapes import Calibration, CalibrationPoint, Proposal
 from tracker.statements.reconciliation_words import COVER, period_words
-from tracker.statements.spoil import usual_payload_t
 
 DENSITY, BULKING, PAYLOAD = "bank density", "bulking", "mean payload"
 MOST_FILL = 1.2  # heaped, as the set-up allows

@@ -25,13 +25,13 @@ from tracker.domain.ground import (
     quantity_from_compacted,
     quantity_from_mass,
 )
+from tracker.domain.haulage import usual_payload_t
 from tracker.errors import UnknownName
 from tracker.ledger.entries import BeltReading
 from tracker.ledger.picked import picked
 from tracker.ledger.totals import carried_kg
 from tracker.statements.dug import dug_quantity
 from tracker.statements.frame import Frame, ended_at, midnight
-from tracker.statements.spoil import usual_payload_t
 
 LOST = "lost"  # the basis of a load of which there is only the receipt
 SOON = timedelta(hours=72)  # after a survey, in which a count of the heaps still belongs to it

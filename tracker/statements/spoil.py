@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from tracker.domain.haulage import payload
-from tracker.domain.site import Site
+from tracker.domain.haulage import usual_payload_t
 from tracker.ledger.questions import summed
 from tracker.statements.frame import Frame, set_up_periods
 
@@ -93,18 +92,6 @@ def _add(total: SpoilSum, measure: str, amount: int) -> None:
             total.loads += amount
         case "loads_rejected":
             total.loads_rejected += amount
-
-
-def usual_payload_t(site: Site, vehicle: str, stream: str) -> float:
-    """What a vehicle of the set-up carries of a stream: by weight or by body, whichever governs."""
-    lorry, ground = site.vehicle(vehicle), site.stream(stream)
-    return payload(
-        lorry.plated_payload_t,
-        lorry.body_m3,
-        ground.loose_per_bank.value,
-        ground.bank_density_t_per_m3.value,
-        fill=lorry.fill,
-    ).payload_t
 
 
 def total_of(parts: Mapping[tuple[Any, ...], SpoilSum]) -> SpoilSum:

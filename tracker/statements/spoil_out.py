@@ -150,8 +150,9 @@ def _basis(frame: Frame, since: date) -> Basis:
             f" load is below {100 * PART_LOAD:g} % of the usual payload; a tare strays by more than"
             f" {TARE_OFF_KG} kg from the median of at least {FEWEST_TARES} of its registration"
             " (common practice, no source).",
-            "Papers are tested on the date of each load. Of a declaration, what was weighed counts"
-            f" as moved. Authorisations are listed from {ENDS_WITHIN_DAYS} days before their end"
+            "Papers are tested on the date of each load. Of a declaration, what was weighed,"
+            " estimated or, without a weight, the usual payload of the vehicle counts as moved."
+            f" Authorisations are listed from {ENDS_WITHIN_DAYS} days before their end"
             " (common practice, no source). Notes are kept two years after the last load,"
             " consignment notes three (SI 2011/988 regulation 35; SI 2005/894: England and Wales);"
             " elsewhere the law named in the set-up says how long: "

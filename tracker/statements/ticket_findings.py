@@ -6,11 +6,11 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from statistics import median
 
+from tracker.domain.haulage import usual_payload_t
 from tracker.domain.rules import OVER_PLATE, SHORT_CYCLE
 from tracker.ledger.entries import LorryLoad
 from tracker.statements.frame import Frame
 from tracker.statements.receivers import ticket_words
-from tracker.statements.spoil import usual_payload_t
 from tracker.statements.spoil_shapes import ChainLine, GapLine, IssuerLine, TicketFinding
 from tracker.statements.tickets import Gap, book_of
 
