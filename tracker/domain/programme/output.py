@@ -187,4 +187,5 @@ def luck(drawn_from: Outputs, walks: int, chance: np.random.Generator) -> Floats
 
 def _block_sums(values: Floats, length: int) -> Floats:
     """Sum of the block that starts at each place and runs on over the end."""
-    return np.sum([np.roll(values, -step) for step in range(length)], axis=0, dtype=np.float64)
+    sums: Floats = np.sum([np.roll(values, -step) for step in range(length)], axis=0)
+    return sums
