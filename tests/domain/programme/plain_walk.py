@@ -11,8 +11,6 @@ from datetime import datetime, timedelta
 
 from tracker.domain.programme.shapes import ShiftSlot, StageToDig, WorkedShift
 
-CUT_SHORT = "cut short"  # the last shift of a stage, by name
-
 
 @dataclass
 class Happened:
@@ -55,9 +53,9 @@ def plain_walk(
             gave = dug[zone] * min(1.0, most / total if total else 1.0)
             left[zone] -= gave
             out = left[zone] <= 1e-6
-            short = CUT_SHORT if out and gave < could[zone] else ""
+            limited = gave < could[zone]
             happened.shifts.append(
-                WorkedShift(zone, stage.stage, gave, number, slot.work_date, short)
+                WorkedShift(zone, stage.stage, gave, number, slot.work_date, limited)
             )
             if out:
                 _move_on(happened, ahead, left, opens, stage, number, slot.ends, hold_days)

@@ -12,7 +12,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from tests.domain.programme.plain_walk import CUT_SHORT, Happened, plain_walk
+from tests.domain.programme.plain_walk import Happened, plain_walk
 from tracker.domain.programme.backtest import StageOnRecord
 from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, StageToDig
 
@@ -112,8 +112,7 @@ class Season:
                 tuple(self.happened.shifts),
                 self.holds(),
                 self.truth.zones_at_once,
-                frozenset({CUT_SHORT}),
-                dict.fromkeys(range(1, 9), "all"),
+                stage_groups=dict.fromkeys(range(1, 9), "all"),
             ),
             **what,
         )

@@ -1,8 +1,10 @@
 """How long holds take: as those of the record did against their plan, or by a stated spread.
 
 With five recorded holds or more, each walk draws a record of holds as long as the one there is, and
-each hold of the walk from that: a few holds that all ran late may have been bad luck. With fewer,
-the triangular spread of the programme is taken (common practice, no source).
+each hold of the walk from that: a few holds that all ran late may have been bad luck. What is drawn
+is spread by the width that a short record leaves open, 0.9 * s / n^0.2 with s their standard
+deviation (the usual rule of thumb for smoothing; from memory, unconfirmed). With fewer, the
+triangular spread of the programme is taken (common practice, no source).
 """
 
 from __future__ import annotations
@@ -38,18 +40,19 @@ def hold_days(programme: Programme, walks: int, chance: np.random.Generator) -> 
     ratios = np.array([hold.actual_days / hold.planned_days for hold in programme.holds])
     recorded = len(ratios) >= FEWEST_HOLDS
     if recorded:
-        records = chance.integers(len(ratios), size=(walks, len(ratios)))
+        records = chance.choice(ratios, (walks, len(ratios)))
+        width = 0.9 * float(np.std(ratios, ddof=1)) / len(ratios) ** 0.2
     now, every = programme.slots[0].starts, np.arange(walks)
     days = np.empty((len(programme.stages), walks))
     for row, stage in zip(days, programme.stages, strict=True):
         passed = passed_ratio(stage, now)
-        if not recorded:
-            row[:] = _triangular(programme.hold_spread, passed, walks, chance)
-        elif passed > 0.0:
-            longer = ratios[ratios > passed]
+        if recorded:
+            row[:] = records[every, chance.integers(len(ratios), size=walks)]
+            row += width * chance.standard_normal(walks)
+            longer = row[row > passed]
             row[:] = chance.choice(longer, walks) if len(longer) else passed
         else:
-            row[:] = ratios[records[every, chance.integers(len(ratios), size=walks)]]
+            row[:] = _triangular(programme.hold_spread, passed, walks, chance)
         row *= stage.hold_days_planned
     return days
 

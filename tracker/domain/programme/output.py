@@ -1,17 +1,21 @@
 """What a zone gives in a shift: drawn from the record in blocks of consecutive worked shifts.
 
 A block keeps good and bad shifts together as they came (circular blocks: every recorded shift is
-drawn as often as any other). A record is itself a matter of luck, so that each walk first draws a
-record of the same length, again in blocks of shifts, and digs at the mean of that one. Without
-this, dates would be far too sure wherever the record is shorter than the work ahead.
+drawn as often as any other). A shift that could have given more, because the stage was dug out or a
+capacity reached, stands for the mean of those that gave more.
+
+A record is itself a matter of luck: each walk digs at a mean of its own, as uncertain as that of
+the record. Without this, dates would be far too sure wherever the record is shorter than the work
+ahead.
 """
 
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -24,8 +28,8 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
 FEWEST_PAIRS = 10  # zone-shifts dug side by side before their likeness counts; common practice
-FEWEST_BLOCKS = 4  # in a record drawn anew: blocks are shortened where it is short
-LEAST_LUCK = 0.2  # of the mean: below this a drawn record says nothing of the site
+MOST_LASTING = 0.8  # correlation from shift to shift: above this a record says too little of it
+_FAR = 3.0  # exp of it is twentyfold: as far as a drawn mean may lie from the record's
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +60,7 @@ class Outputs:
     rates: tuple[Rate, ...]
     by_shift: tuple[tuple[Floats, Floats], ...]  # of each pool: sum [m³] and zones, shift by shift
     together: float
+    lasting: float
     block_shifts: int
 
     @property
@@ -74,15 +79,17 @@ def outputs(programme: Programme) -> Outputs:
     kept = [shift for shift in programme.shifts if shift.one_off not in programme.excluded]
     _refuse_thin(programme, kept)
     groups = list(dict.fromkeys(programme.group(stage.stage) for stage in programme.stages))
-    pools, pool_of_group, rates = [kept], {}, []
+    every = could_give(kept)
+    pools, pool_of_group, rates = [every], {}, []
     for group in groups:
-        own = [shift for shift in kept if programme.group(shift.stage) == group]
+        own = could_give([s for s in kept if programme.group(s.stage) == group])
         enough = len(own) >= FEWEST_SHIFTS and sum(shift.bank_m3 for shift in own) > 0.0
         pool_of_group[group] = len(pools) if enough else 0
         pools += [own] if enough else []
-        used = own if enough else kept
+        used = own if enough else every
         mean_m3 = math.fsum(shift.bank_m3 for shift in used) / len(used)
         rates.append(Rate(group, len(used), mean_m3, not enough))
+    by_shift = tuple(_by_shift(pool) for pool in pools)
     laid = [_laid_out(pool, programme.block_shifts) for pool in pools]
     lengths = [len(values) for values in laid]
     return Outputs(
@@ -91,10 +98,24 @@ def outputs(programme: Programme) -> Outputs:
         np.array([len(pool) for pool in pools], np.intp),
         pool_of_group,
         tuple(rates),
-        tuple(_by_shift(pool) for pool in pools),
-        math.sqrt(likeness(programme, kept)),
+        by_shift,
+        math.sqrt(likeness(programme, every)),
+        lasting(*by_shift[0]),
         programme.block_shifts,
     )
+
+
+def could_give(shifts: Sequence[WorkedShift]) -> list[WorkedShift]:
+    """The shifts, with those that were limited raised to the mean of those that gave more.
+
+    One above all that were not limited stays as it is: the record does not say how much more.
+    """
+    free = sorted(shift.bank_m3 for shift in shifts if not shift.limited)
+    raised = []
+    for shift in shifts:
+        more = free[bisect_right(free, shift.bank_m3) :] if shift.limited else []
+        raised.append(replace(shift, bank_m3=math.fsum(more) / len(more)) if more else shift)
+    return raised
 
 
 def _refuse_thin(programme: Programme, kept: Sequence[WorkedShift]) -> None:
@@ -162,30 +183,35 @@ def likeness(programme: Programme, kept: Sequence[WorkedShift]) -> float:
     return min(1.0, max(0.0, (products / pairs) / (squares / len(kept))))
 
 
-def luck(drawn_from: Outputs, walks: int, chance: np.random.Generator) -> Floats:
-    """Mean of a record drawn anew over the mean of the record, by pool and walk [-].
+def lasting(sums_m3: Floats, zones: Floats) -> float:
+    """Correlation of what one shift gives with the next, from 0 to 0.8 [-].
 
-    Blocks of whole shifts with all their zones, as many as make the same length. The spread of
-    a mean of so few blocks is too small by (blocks - 1) / blocks in variance, which is put right.
+    Of the departures from the mean, shift by shift of the record:
+    r = sum(e[n] * e[n+1]) / sum(e[n]²), then r + (1 + 3 * r) / shifts, because a short record
+    shows less of it than there is (the usual correction; from memory, unconfirmed).
+    """
+    off = sums_m3 - zones * sums_m3.sum() / zones.sum()
+    squares = float(off @ off)
+    if len(off) < FEWEST_SHIFTS or squares <= 0.0:
+        return 0.0
+    seen = float(off[1:] @ off[:-1]) / squares
+    return min(MOST_LASTING, max(0.0, seen + (1.0 + 3.0 * seen) / len(off)))
+
+
+def luck(drawn_from: Outputs, walks: int, chance: np.random.Generator) -> Floats:
+    """Mean that a walk digs at over the mean of the record, by pool and walk [-].
+
+    u = sqrt(sum(e²) * (1 + r) / (1 - r)) / total, with e the departure of each shift from the mean
+    and r as in `lasting`: shifts that resemble their neighbours say less than independent ones. The
+    ratio is exp(u * t), t of Student with as many degrees of freedom as shifts that would say as
+    much, less one. Limits: what changes for good after the record is not in it.
     """
     ratios = np.ones((len(drawn_from.by_shift), walks))
-    for pool, (sums, zones) in enumerate(drawn_from.by_shift):
-        shifts = len(sums)
-        length = max(1, min(drawn_from.block_shifts, shifts // FEWEST_BLOCKS))
-        blocks = math.ceil(shifts / length)
-        if blocks < 2:
-            continue
-        starts = chance.integers(shifts, size=(blocks, walks))
-        mean = _block_sums(sums, length)[starts].sum(axis=0) / np.maximum(
-            _block_sums(zones, length)[starts].sum(axis=0), 1.0
-        )
-        ratio = mean / (sums.sum() / zones.sum())
-        widened = 1.0 + (ratio - 1.0) * math.sqrt(blocks / (blocks - 1))
-        ratios[pool] = np.maximum(widened, LEAST_LUCK)
+    widening = (1.0 + drawn_from.lasting) / (1.0 - drawn_from.lasting)
+    for row, (sums_m3, zones) in zip(ratios, drawn_from.by_shift, strict=True):
+        off = sums_m3 - zones * sums_m3.sum() / zones.sum()
+        u = math.sqrt(float(off @ off) * widening) / sums_m3.sum()
+        if u > 0.0:
+            freedom = max(1.0, len(off) / widening - 1.0)
+            row[:] = np.exp(np.clip(u * chance.standard_t(freedom, walks), -_FAR, _FAR))
     return ratios
-
-
-def _block_sums(values: Floats, length: int) -> Floats:
-    """Sum of the block that starts at each place and runs on over the end."""
-    sums: Floats = np.sum([np.roll(values, -step) for step in range(length)], axis=0)
-    return sums

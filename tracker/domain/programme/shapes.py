@@ -56,8 +56,9 @@ class WorkedShift:
     """What one zone gave in one shift in which it could be dug [bank m³], nothing included.
 
     A shift spent waiting for a hold or for its turn does not belong here; one lost to a breakdown
-    does, with 0. `shift_index` counts the shifts of the calendar. `one_off` codes what will not
-    come again, and the last shift of a stage, cut short because the ground ran out.
+    does, with 0. `shift_index` counts the shifts of the calendar. `limited` where it could have
+    given more: the stage was dug out in it, or a capacity reached. `one_off` codes what will not
+    come again.
     """
 
     zone: str
@@ -65,6 +66,7 @@ class WorkedShift:
     bank_m3: float
     shift_index: int
     work_date: date
+    limited: bool = False
     one_off: str = ""
 
 
