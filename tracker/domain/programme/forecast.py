@@ -9,13 +9,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 
 from tracker.domain.limits import check_between, check_positive
 from tracker.domain.programme.hold_lengths import hold_basis, is_overdue
-from tracker.domain.programme.output import Floats, Outputs, Rate, outputs
+from tracker.domain.programme.output import Outputs, Rate, outputs
 from tracker.domain.programme.shapes import Programme
 from tracker.domain.programme.walk import Walked, walked
 from tracker.errors import InputError
@@ -28,6 +28,7 @@ WALKS = 10_000
 SEED = 1
 FORMATION = "formation"
 FASTEST = 16.0  # times the recent output: beyond this no rate is called reachable
+_DAY_S = 86400.0
 _ROUNDS = 12  # of halving: the ratio to within 0.1 per cent
 
 
@@ -72,21 +73,23 @@ class Reached:
 class AssumedRelease:
     """A hold that the forecast takes as released, and when: nobody has released it yet.
 
-    The dates are those of the walks in which the hold begins within the calendar; None if none.
-    `overdue` marks a hold that has already outlasted all that its length is drawn from.
+    Each date is that of the first shift that digs on the assumed release: it must be in place for
+    that shift. P20, P50 and P80; None where it comes after the calendar. `overdue` marks a hold
+    that has already outlasted all that its length is drawn from.
     """
 
     zone: str
     stage: int  # the stage that may be dug after it
-    p20: date | None
-    p50: date | None
-    p80: date | None
+    needed_for: tuple[date | None, date | None, date | None]
     overdue: bool
 
     def __str__(self) -> str:
-        when = f"on {self.p50} (P80 {self.p80})" if self.p50 else "after the calendar ends"
-        late = "; it is overdue, and taken as released at once" if self.overdue else ""
-        return f"Zone {self.zone}, stage {self.stage}: assumed released {when}{late}."
+        p20, p50, p80 = (day or "after the calendar" for day in self.needed_for)
+        late = " The hold is overdue, and taken as released at once." if self.overdue else ""
+        return (
+            f"Zone {self.zone}: the hold above stage {self.stage} is assumed released for the shift"
+            f" of {p50} (P20 {p20}, P80 {p80}). Nobody has released it yet.{late}"
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,23 +187,21 @@ def _reached(
 
 def _releases(programme: Programme, done: Walked) -> Iterator[AssumedRelease]:
     now = programme.slots[0].starts
+    digs = [slot for slot in programme.slots if not slot.closed]
+    starts_day = np.array([(slot.starts - now).total_seconds() / _DAY_S for slot in digs])
     for stage, days in zip(programme.stages, done.released_day, strict=True):
         if stage.released:
             continue
         begun = np.sort(days[np.isfinite(days)])
-        p20, p50, p80 = (
-            _later(now, begun, math.ceil(chance * len(days) - 1e-9)) for chance in (0.2, 0.5, 0.8)
-        )
+        dates: list[date | None] = []
+        for chance in (0.2, 0.5, 0.8):
+            rank = max(math.ceil(chance * len(days) - 1e-9), 1)
+            at = len(digs)
+            if rank <= len(begun):
+                at = int(np.searchsorted(starts_day, begun[rank - 1]))
+            dates.append(digs[at].work_date if at < len(digs) else None)
         overdue = is_overdue(programme, stage)
-        yield AssumedRelease(stage.zone, stage.stage, p20, p50, p80, overdue)
-
-
-def _later(now: date, days: Floats, rank: int) -> date | None:
-    """The date of the release that so many walks have by then."""
-    if rank > len(days):
-        return None
-    moment = now + timedelta(days=float(days[max(rank, 1) - 1]))
-    return date(moment.year, moment.month, moment.day)
+        yield AssumedRelease(stage.zone, stage.stage, (dates[0], dates[1], dates[2]), overdue)
 
 
 def _governs_zones(programme: Programme, done: Walked) -> Iterator[Governing]:

@@ -1,6 +1,7 @@
 """What a forecast is made from: ground ahead, shifts ahead, shifts and holds of the record.
 
-Plain values, so that a statement fills them from the ledger and a test writes them by hand.
+Plain values, so that a statement fills them from the ledger and a test writes them by hand. Moments
+are UTC, as in the ledger; a work date is the local date on which a shift starts.
 """
 
 from __future__ import annotations
