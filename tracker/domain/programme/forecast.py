@@ -84,11 +84,11 @@ class AssumedRelease:
     overdue: bool
 
     def __str__(self) -> str:
-        p20, p50, p80 = (day or "after the calendar" for day in self.needed_for)
+        p20, p50, p80 = (day or "later than the calendar goes" for day in self.needed_for)
         late = " The hold is overdue, and taken as released at once." if self.overdue else ""
         return (
             f"Zone {self.zone}: the hold above stage {self.stage} is assumed released for the shift"
-            f" of {p50} (P20 {p20}, P80 {p80}). Nobody has released it yet.{late}"
+            f" of: {p50} (P20 {p20}, P80 {p80}). Nobody has released it yet.{late}"
         )
 
 
