@@ -1,6 +1,7 @@
-"""The walk to formation measured against a plain Python loop with the same rules, and in seconds.
+"""The forecast measured against a plain Python loop that gives the same dates and causes.
 
-The bound in seconds is for a quiet machine with two cores; run this file alone.
+The loop walks fewer times, and its time is scaled to as many walks; it sums up nothing. The bound
+in seconds is for a quiet machine with two cores; run this file alone.
 """
 
 from __future__ import annotations

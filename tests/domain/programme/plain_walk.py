@@ -5,6 +5,8 @@ It tells what truly happened in invented seasons, and is what the bench compares
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -14,11 +16,15 @@ from tracker.domain.programme.shapes import ShiftSlot, StageToDig, WorkedShift
 
 @dataclass
 class Happened:
-    """By (zone, stage): the slot dug out in, dug out at, released at; and all shifts that dug."""
+    """By (zone, stage): the slot dug out in, dug out at, released at; slots by (zone, cause).
+
+    And all shifts that dug, where they are kept.
+    """
 
     finished_slot: dict[tuple[str, int], int] = field(default_factory=dict)
     dug_out_at: dict[tuple[str, int], datetime] = field(default_factory=dict)
     released_at: dict[tuple[str, int], datetime] = field(default_factory=dict)
+    governed: Counter[tuple[str, str]] = field(default_factory=Counter)
     shifts: list[WorkedShift] = field(default_factory=list)
 
 
@@ -28,6 +34,8 @@ def plain_walk(
     output: Callable[[int, StageToDig], float],
     hold_days: Callable[[StageToDig], float],
     zones_at_once: int | None = None,
+    *,
+    keep_shifts: bool = False,
 ) -> Happened:
     happened = Happened()
     ahead = {zone: [s for s in stages if s.zone == zone] for zone in {s.zone: 0 for s in stages}}
@@ -42,21 +50,33 @@ def plain_walk(
     for number, slot in enumerate(slots):
         if not ahead:
             break
-        if slot.closed:
-            continue
-        digging = [zone for zone in ahead if opens[zone] <= slot.starts][:zones_at_once]
+        released = [zone for zone in ahead if opens[zone] <= slot.starts]
+        digging = [] if slot.closed else released[:zones_at_once]
         could = {z: output(number, ahead[z][0]) for z in digging}
         dug = {z: min(could[z], left[z]) for z in digging}
-        total, most = sum(dug.values()), min(slot.capacities_m3.values(), default=float("inf"))
+        limit = min(slot.capacities_m3.items(), key=lambda item: item[1], default=("", math.inf))
+        name, most = limit
+        total = sum(dug.values())
+        for zone in ahead:
+            if zone not in released:
+                cause = "hold"
+            elif slot.closed:
+                cause = "calendar"
+            elif zone not in digging:
+                cause = "turn"
+            else:
+                cause = name if total > most else "dig"
+            happened.governed[zone, cause] += 1
         for zone in digging:
             stage = ahead[zone][0]
-            gave = dug[zone] * min(1.0, most / total if total else 1.0)
+            gave = dug[zone] * (most / total if total > most else 1.0)
             left[zone] -= gave
             out = left[zone] <= 1e-6
-            limited = gave < could[zone]
-            happened.shifts.append(
-                WorkedShift(zone, stage.stage, gave, number, slot.work_date, limited)
-            )
+            if keep_shifts:
+                limited = gave < could[zone]
+                happened.shifts.append(
+                    WorkedShift(zone, stage.stage, gave, number, slot.work_date, limited)
+                )
             if out:
                 _move_on(happened, ahead, left, opens, stage, number, slot.ends, hold_days)
     return happened

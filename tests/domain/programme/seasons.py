@@ -65,7 +65,7 @@ class Season:
         )
         self.outputs = self._outputs()
         self.happened: Happened = plain_walk(
-            self.stages, self.slots, self._output, self._hold, t.zones_at_once
+            self.stages, self.slots, self._output, self._hold, t.zones_at_once, keep_shifts=True
         )
 
     def _outputs(self) -> np.ndarray:

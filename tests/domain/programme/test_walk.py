@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections import Counter
 from datetime import timedelta
 
 import numpy as np
@@ -126,15 +127,16 @@ def test_a_calendar_that_ends_first_gives_no_date():
     assert answer.formation.chance_by(march(31)) == 0.0
 
 
-def test_chance_gives_the_dates_of_the_plain_loop():
+def test_chance_gives_the_dates_and_causes_of_the_plain_loop():
     season = Season(7)
     programme = season.programme(block_shifts=1, holds=())
     drawn_from = outputs(programme)
-    fast = walked(programme, drawn_from, 4000, np.random.default_rng(3)).finished_slot.max(axis=0)
+    done = walked(programme, drawn_from, 4000, np.random.default_rng(3))
+    fast = done.finished_slot.max(axis=0)
     chance = random.Random(3)
     ratios = luck(drawn_from, 400, np.random.default_rng(4))[1]
     pool = list(drawn_from.values_m3[: drawn_from.count[0]])
-    slow = []
+    slow, governed = [], Counter()
     for ratio in ratios:
         walk = plain_walk(
             programme.stages,
@@ -144,9 +146,13 @@ def test_chance_gives_the_dates_of_the_plain_loop():
             programme.zones_at_once,
         )
         slow.append(max(walk.finished_slot.values()))
+        governed += walk.governed
     for share in (0.1, 0.5, 0.9):
         assert np.quantile(fast, share) == pytest.approx(np.quantile(slow, share), abs=3)
     assert np.std(fast) == pytest.approx(np.std(slow), rel=0.15)
+    for zone, counts in zip(programme.zones, done.governed.sum(axis=0) / 4000, strict=True):
+        plain = [governed[zone, cause] / 400 for cause in done.causes]
+        assert counts == pytest.approx(plain, rel=0.1, abs=1.0)
 
 
 def test_walks_done_in_parts_are_all_there():
