@@ -86,5 +86,7 @@ def test_a_stage_that_is_not_planned_and_a_short_calendar_are_refused():
         of_a([DugOn("A", 3, march(4), 1.0)], march(4))
     with pytest.raises(NotEnoughData, match="do not cover the plan"):
         earned_schedule(CURVE, [], march(4), WEEKDAYS[1:])
+    with pytest.raises(InputError, match="digs on 2026-03-03, which is not a working day"):
+        earned_schedule(CURVE, [], march(4), [day for day in WEEKDAYS if day != march(3)])
     with pytest.raises(NotEnoughData, match="2026-03-02 to 2026-06-01"):
         earned_schedule(CURVE, [], date(2026, 6, 1), WEEKDAYS)

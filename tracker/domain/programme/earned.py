@@ -68,8 +68,8 @@ def earned_schedule(
     every day of the hold: ES is then the one nearest to AT, so that waiting as planned is neither
     ahead nor behind (the source would count the hold as earned on its first day).
 
-    Raises InputError for a stage that is not in the plan, or negative total volume; NotEnoughData
-    if the working days do not cover the plan and the time to `as_of`.
+    Raises InputError for a stage that is not in the plan, and where the plan digs on days that are
+    not working days; NotEnoughData if these do not cover the plan and the time to `as_of`.
     """
     _check_calendar(curve, as_of, working_days)
     design = {(s.zone, s.stage): s.design_m3 for s in curve.stages}
@@ -94,6 +94,12 @@ def _check_calendar(curve: PlannedCurve, as_of: date, working_days: Sequence[dat
         raise NotEnoughData(
             f"The working days do not cover the plan, {first} to {last}. Extend the calendar."
         )
+    off = {day for stage in curve.stages for day in stage.dig_days} - set(working_days)
+    if off:
+        raise InputError(
+            f"The plan digs on {min(off)}, which is not a working day of this calendar. Use the"
+            " calendar that the plan was made with."
+        )
 
 
 def _earned(
@@ -112,8 +118,8 @@ def _earned(
         # From when on all of it was dug: the days after it do not count against the zone.
         dug_on = sorted({d for key in own for d in done[key]})
         worth_on = (sum(_worth(key, design, done, d) for key in own) for d in dug_on)
-        day = next(d for d, w in zip(dug_on, worth_on, strict=True)
-                   if w >= total_m3 * (1.0 - _ROUNDING))  # fmt: skip
+        enough_m3 = total_m3 * (1.0 - _ROUNDING)
+        day = next(d for d, m3 in zip(dug_on, worth_on, strict=True) if m3 >= enough_m3)
     planned_on = dict(zip(curve.days, curve.on_days_m3(zone), strict=True))
     begins = min(s.starts for s in curve.stages if zone in (None, s.zone))
     time = [d for d in working_days if begins <= d <= curve.days[-1]]
