@@ -65,6 +65,17 @@ def test_a_record_is_as_uncertain_as_it_is_short():
     assert short > 1.1 * observed
 
 
+def test_the_holds_of_one_walk_come_from_one_record():
+    """A walk whose record ran late is late at every hold."""
+    programme = steady(hold(), to_dig("B", 2, hold=10.0, released=False), holds=RECORDED)
+    a, b = hold_days(programme, 20_000, np.random.default_rng(1))
+    # The mean of a record of n has 1/n of its variance, and both holds share it; smoothing adds
+    # (0.9 / n^0.2)² * n / (n - 1) to the whole.
+    n = len(RECORDED)
+    whole = 1.0 + (0.9 / n**0.2) ** 2 * n / (n - 1)
+    assert np.corrcoef(a, b)[0, 1] == pytest.approx(1.0 / n / whole, abs=0.02)
+
+
 def test_recorded_lengths_of_a_hold_that_runs_are_longer_than_what_has_passed():
     assert drawn(hold(passed=13.0), holds=RECORDED).min() >= 13.0
 

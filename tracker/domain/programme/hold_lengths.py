@@ -49,8 +49,8 @@ def hold_days(programme: Programme, walks: int, chance: np.random.Generator) -> 
         if recorded:
             row[:] = records[every, chance.integers(len(ratios), size=walks)]
             row += width * chance.standard_normal(walks)
-            longer = row[row > passed]
-            row[:] = chance.choice(longer, walks) if len(longer) else passed
+            longer, short = row[row > passed], row <= passed
+            row[short] = chance.choice(longer, short.sum()) if len(longer) else passed
         else:
             row[:] = _triangular(programme.hold_spread, passed, walks, chance)
         row *= stage.hold_days_planned
