@@ -5,8 +5,10 @@ days: a stage that ends within the day of its P80 has held it, so that dates hol
 often than their chance. The share of walks at the true end has no such rounding once it is drawn
 evenly within the day; it should lie between 10 and 90 per cent in 80 per cent of the seasons.
 
-Seen: formation 76 %, P80 79 %. Single stages, where good and bad shifts come in runs: 73 %, since
-16 % of them end before their P10; their P80 holds at 80 %. Where shifts are independent: 80 %.
+Seen here: formation 76 %, P80 79 %. Single stages, where good and bad shifts come in runs: 73 %,
+since 16 % of them end before their P10; their P80 holds at 80 %. Where shifts are independent:
+80 %. The method was chosen while looking at these seasons; 600 others (seeds 1000 to 1299 and 2000
+to 2299), looked at once, gave 74 and 76 % for formation, 74 and 75 % for stages, P80 79 to 80 %.
 """
 
 from __future__ import annotations
