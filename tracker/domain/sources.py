@@ -203,6 +203,17 @@ _ROWS = (
         "montgomery_sqc", "Montgomery, Introduction to Statistical Quality Control", "",
         "table of run lengths of the cumulative sum, allowance 1/2", "from memory",
     ),
+    # Time
+    Source(
+        "lipke_es", "Lipke, Earned Schedule Concept",
+        "two pages, undated, as reproduced on a document-sharing site",
+        "page 1: ES, SV(t), SPI(t); a sketch with 7 months gone and 5 whole ones earned, without"
+        " amounts", "read",
+    ),
+    Source(
+        "hksm_es", "HKSM, glossary of project management: earned schedule", "undated",
+        "examples at weeks 20 and 24: the ratios, not the interpolation", "read",
+    ),
     # Factors that change by the year
     _ghg(2021, "BEIS/Defra", "secondary copy, 2 decimals only"),
     _ghg(2022, "BEIS/Defra", "secondary copy"),

@@ -1,0 +1,274 @@
+"""When each stage and formation will be reached, at which chance, and what governs.
+
+A forecast assumes releases: each is named with its date. It permits nothing. The permit on site and
+the temporary works coordinator govern, and monitoring overrides.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from tracker.domain.limits import check_between, check_positive
+from tracker.domain.programme.hold_lengths import hold_basis, is_overdue
+from tracker.domain.programme.output import Outputs, Rate, outputs
+from tracker.domain.programme.shapes import Programme
+from tracker.domain.programme.walk import Walked, walked
+from tracker.errors import InputError
+
+CAUTION = (
+    "A forecast permits nothing: it assumes the releases named beside it. The permit on site and"
+    " the temporary works coordinator govern; monitoring alarms override."
+)
+WALKS = 10_000
+SEED = 1
+FORMATION = "formation"
+FASTEST = 16.0  # times the recent output: beyond this no rate is called reachable
+_DAY_S = 86400.0
+_ROUNDS = 12  # of halving: the ratio to within 0.1 per cent
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """The dates on which something is reached: how many walks had it by each work date."""
+
+    zone: str  # empty: all zones
+    stage: int | None  # None: formation, the last stage of each zone
+    walks: int
+    by: tuple[tuple[date, int], ...]  # work date -> walks that had reached it by its end
+
+    def date_by(self, chance: float) -> date | None:
+        """The first work date by which so many of the walks have it; None if the calendar ends.
+
+        Raises OutOfRange for a chance outside 0 to 1.
+        """
+        wanted = check_between("chance", chance, 0.0, 1.0, "") * self.walks - 1e-9
+        return next((day for day, reached in self.by if reached >= max(wanted, 1.0)), None)
+
+    def chance_by(self, day: date) -> float:
+        """Share of the walks that have it by the end of a work date [-]."""
+        return max((n for on, n in self.by if on <= day), default=0) / self.walks
+
+    @property
+    def p20(self) -> date | None:
+        """One chance in five."""
+        return self.date_by(0.2)
+
+    @property
+    def p50(self) -> date | None:
+        """One chance in two."""
+        return self.date_by(0.5)
+
+    @property
+    def p80(self) -> date | None:
+        """Four chances in five."""
+        return self.date_by(0.8)
+
+
+@dataclass(frozen=True, slots=True)
+class AssumedRelease:
+    """A hold that the forecast takes as released, and when: nobody has released it yet.
+
+    Each date is that of the first shift that digs on the assumed release: it must be in place for
+    that shift. P20, P50 and P80; None where it comes after the calendar. `overdue` marks a hold
+    that has already outlasted all that its length is drawn from.
+    """
+
+    zone: str
+    stage: int  # the stage that may be dug after it
+    needed_for: tuple[date | None, date | None, date | None]
+    overdue: bool
+
+    def __str__(self) -> str:
+        p20, p50, p80 = (day or "later than the calendar goes" for day in self.needed_for)
+        late = " The hold is overdue, and taken as released at once." if self.overdue else ""
+        return (
+            f"Zone {self.zone}: the hold above stage {self.stage} is assumed released for the shift"
+            f" of: {p50} (P20 {p20}, P80 {p80}). Nobody has released it yet.{late}"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Governing:
+    """What governs, as shares of the shifts in which ground was left [-]: cause -> share.
+
+    `hold`: the stage waits for its release. `calendar`: the slot is closed. `turn`: only so many
+    zones can be dug at a time. `dig`: the rate of digging. Else the capacity of this name.
+    """
+
+    zone: str  # empty: all zones
+    work_date: date | None  # None: the whole time to formation
+    shares: dict[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """The answer, with what it rests on."""
+
+    stages: tuple[Reached, ...]
+    zones: tuple[Reached, ...]
+    formation: Reached
+    releases: tuple[AssumedRelease, ...]
+    governs: tuple[Governing, ...]  # by zone
+    governs_in_slot: tuple[Governing, ...]  # of all zones, slot by slot
+    last_zone: dict[str, float]  # how often each zone is the last, alone or with others [-]
+    rates: tuple[Rate, ...]
+    holds: str
+    block_shifts: int
+    likeness: float  # of the outputs of zones dug in the same shift: correlation [-]
+    walks: int
+
+
+@dataclass(frozen=True, slots=True)
+class RateNeeded:
+    """The output that meets a target at a chance, as a ratio to the recent one and in bank m³.
+
+    None where no output would: holds, capacities and calendar take too long by themselves.
+    """
+
+    target: date
+    chance: float
+    ratio: float | None
+    bank_m3: float | None  # a zone and shift
+
+
+def forecast(programme: Programme, *, walks: int = WALKS, seed: int = SEED) -> Forecast:
+    """Walk to formation and say what came of it.
+
+    The same seed gives the same answer. Limits: zones share no crews but by `zones_at_once`; holds
+    are drawn each by itself; no rate rises or falls but from one group of stages to the next. On
+    invented seasons the P80 of formation and of stages holds four times in five, and the range from
+    P10 to P90 about 75 % of formations and 74 % of stages: early ends come somewhat oftener than
+    it says. It does not hold where a deeper stage digs slower than any on record (`Rate.borrowed`),
+    or where holds outlast the usual spread before five of them are recorded.
+    Raises NotEnoughData, with what is missing, where the record does not support a forecast.
+    """
+    check_positive("walks", walks, "walks")
+    drawn_from = outputs(programme)
+    done = walked(programme, drawn_from, walks, np.random.default_rng(seed))
+    by_zone = {
+        zone: np.max(
+            [done.finished_slot[n] for n, s in enumerate(programme.stages) if s.zone == zone],
+            axis=0,
+        )
+        for zone in programme.zones
+    }
+    last = np.max(list(by_zone.values()), axis=0)
+    return Forecast(
+        tuple(
+            _reached(programme, done.finished_slot[n], s.zone, s.stage)
+            for n, s in enumerate(programme.stages)
+        ),
+        tuple(_reached(programme, slot, zone) for zone, slot in by_zone.items()),
+        _reached(programme, last),
+        tuple(_releases(programme, done)),
+        tuple(_governs_zones(programme, done)),
+        tuple(_governs_slots(programme, done)),
+        {zone: float(np.mean(slot == last)) for zone, slot in by_zone.items()},
+        drawn_from.rates,
+        hold_basis(programme),
+        programme.block_shifts,
+        drawn_from.together**2,
+        walks,
+    )
+
+
+def _reached(
+    programme: Programme, slot: np.ndarray, zone: str = "", stage: int | None = None
+) -> Reached:
+    """Walks by work date, of those dates on which any reached it."""
+    slots = programme.slots
+    at, counts = np.unique(slot[slot < len(slots)], return_counts=True)
+    reached: dict[date, int] = {}
+    for n, total in zip(at, np.cumsum(counts), strict=True):
+        reached[slots[n].work_date] = int(total)
+    return Reached(zone, stage, len(slot), tuple(reached.items()))
+
+
+def _releases(programme: Programme, done: Walked) -> Iterator[AssumedRelease]:
+    now = programme.slots[0].starts
+    digs = [slot for slot in programme.slots if not slot.closed]
+    starts_day = np.array([(slot.starts - now).total_seconds() / _DAY_S for slot in digs])
+    for stage, days in zip(programme.stages, done.released_day, strict=True):
+        if stage.released:
+            continue
+        begun = np.sort(days[np.isfinite(days)])
+        dates: list[date | None] = []
+        for chance in (0.2, 0.5, 0.8):
+            rank = max(math.ceil(chance * len(days) - 1e-9), 1)
+            at = len(digs)
+            if rank <= len(begun):
+                at = int(np.searchsorted(starts_day, begun[rank - 1]))
+            dates.append(digs[at].work_date if at < len(digs) else None)
+        overdue = is_overdue(programme, stage)
+        yield AssumedRelease(stage.zone, stage.stage, (dates[0], dates[1], dates[2]), overdue)
+
+
+def _governs_zones(programme: Programme, done: Walked) -> Iterator[Governing]:
+    for zone, counts in zip(programme.zones, done.governed.sum(axis=0), strict=True):
+        yield Governing(zone, None, _shares(done.causes, counts))
+
+
+def _governs_slots(programme: Programme, done: Walked) -> Iterator[Governing]:
+    for slot, counts in zip(programme.slots, done.governed.sum(axis=1), strict=True):
+        if counts.any():
+            yield Governing("", slot.work_date, _shares(done.causes, counts))
+
+
+def _shares(causes: tuple[str, ...], counts: np.ndarray) -> dict[str, float]:
+    total = max(int(counts.sum()), 1)
+    return {cause: int(n) / total for cause, n in zip(causes, counts, strict=True)}
+
+
+def rate_needed(
+    programme: Programme,
+    target: date,
+    *,
+    chance: float = 0.8,
+    walks: int = 2000,
+    seed: int = SEED,
+) -> RateNeeded:
+    """The output of a zone and shift with which formation is reached by a target, at a chance.
+
+    Every walk is the same at every ratio but for the output, and the ratio is halved in on. Raises
+    InputError for a target before the first shift ahead or after the last, NotEnoughData as
+    `forecast`.
+    """
+    check_between("chance", chance, 0.01, 0.99, "")
+    first, final = programme.slots[0].work_date, programme.slots[-1].work_date
+    if not first <= target <= final:
+        raise InputError(
+            f"The target {target} lies outside the shifts ahead, {first} to {final}."
+            " Choose a date between, or extend the calendar.",
+            field="target",
+        )
+    drawn_from = outputs(programme)
+    low, high = 0.0, 1.0
+    while not _meets(programme, drawn_from, target, chance, walks, seed, high):
+        low, high = high, 2.0 * high
+        if high > FASTEST:
+            return RateNeeded(target, chance, None, None)
+    for _ in range(_ROUNDS):
+        middle = (low + high) / 2.0
+        if _meets(programme, drawn_from, target, chance, walks, seed, middle):
+            high = middle
+        else:
+            low = middle
+    return RateNeeded(target, chance, high, high * drawn_from.mean_m3)
+
+
+def _meets(
+    programme: Programme,
+    drawn_from: Outputs,
+    target: date,
+    chance: float,
+    walks: int,
+    seed: int,
+    ratio: float,
+) -> bool:
+    done = walked(programme, drawn_from, walks, np.random.default_rng(seed), ratio)
+    return _reached(programme, done.finished_slot.max(axis=0)).chance_by(target) >= chance
