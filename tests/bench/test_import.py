@@ -46,7 +46,7 @@ def write_loads(path: Path) -> None:
                         return
                     came = opens + timedelta(seconds=2 * lorry)
                     left = came + timedelta(minutes=20)
-                    tare_kg = 11_500 + lorry
+                    tare_kg = 11_500 + lorry % 400
                     net_kg = 18_500 + number % 1400
                     writer.writerow(
                         ["WB1", f"B{number}", came.isoformat(), left.isoformat(), "carrier_1",
@@ -69,7 +69,7 @@ NOTE = {
 IMPORT = """
 import resource, sys, time
 from tracker.ledger.store import open_ledger
-from tracker.recording.entry import record
+from tracker.recording.files import import_file
 book = open_ledger(sys.argv[1])
 start = time.perf_counter()
 report = import_file(book, "loads", sys.argv[2], by="bench")

@@ -129,7 +129,7 @@ class _Intake:
         self._dry_run = dry_run
         self._around = Around(ledger)
         self._facts: dict[tuple[Any, ...], int] = {}  # fact -> the row that states it
-        self._ids: dict[str, int] = {}
+        self._ids: dict[str, int] = {}  # of rows that give their own; made ones differ as facts do
         self.report = ImportReport(sheet.kind.name, sheet.file)
 
     def check_headings(self, rows: Rows) -> None:
@@ -211,7 +211,7 @@ class _Intake:
         """A fact stated, or an id given, in an earlier row of the same file."""
         fact = tuple(getattr(entry, name) for name in entry.UNIQUE)
         first = self._facts.setdefault(fact, row.number)
-        if first == row.number:
+        if first == row.number and row.value("entry_id") is not None:
             first = self._ids.setdefault(entry.entry_id, row.number)
         if first != row.number:
             row.wrong(
