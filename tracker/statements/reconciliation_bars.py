@@ -26,7 +26,7 @@ NAMES = {
     "survey": "Surveys",
     "returns": "Shift returns",
     "weighed": "Belt, lorries and heaps",
-    "receipts": "Belt, lorries as received, heaps",
+    "receipts": "Belt, receivers and heaps",
     "adjusted": "All together",
 }
 _NO_U_T = 1e-9
