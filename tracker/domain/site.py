@@ -8,11 +8,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, time
+from datetime import date
 from functools import cached_property
 from typing import TypeVar
 
 from tracker.domain.factors import Factor
+from tracker.domain.site_hours import BOTH_WAYS as BOTH_WAYS
+from tracker.domain.site_hours import CAP_DIRECTIONS as CAP_DIRECTIONS
+from tracker.domain.site_hours import CAP_PERIODS as CAP_PERIODS
+from tracker.domain.site_hours import STOP_KINDS as STOP_KINDS
+from tracker.domain.site_hours import Closure as Closure
+from tracker.domain.site_hours import GatePermission as GatePermission
+from tracker.domain.site_hours import GateWindow as GateWindow
+from tracker.domain.site_hours import MovementCap as MovementCap
+from tracker.domain.site_hours import Shift as Shift
+from tracker.domain.site_hours import Stop as Stop
+from tracker.domain.site_ways import Belt as Belt
+from tracker.domain.site_ways import Fleet as Fleet
+from tracker.domain.site_ways import Hoist as Hoist
+from tracker.domain.site_ways import Receiving as Receiving
 from tracker.errors import InputError, UnknownName
 
 REGIMES = (
@@ -27,9 +41,6 @@ SURVEY_GATES = (
     "covered", "wall", "long_edge", "second_method", "uncertainty", "control", "returns",
 )  # fmt: skip
 VEHICLE_CLASSES = ("rigid_over_17t", "artic_over_33t", "all_hgv")
-CAP_PERIODS = ("day", "hour")
-BOTH_WAYS = "both"
-CAP_DIRECTIONS = (BOTH_WAYS, "in", "out")
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +88,7 @@ class Zone:
     opens: date
     areas: tuple[tuple[float, float], ...] = ()
     deductions: tuple[Deduction, ...] = ()
+    exposure_limit_h: float | None = None  # of formation, from reached to blinded
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +106,7 @@ class Stage:
     hold_days: int
     planned_start: date
     planned_finish: date
+    hold_condition: str = ""  # what must be in place before the stage below is released
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,68 +214,6 @@ class Route:
 
 
 @dataclass(frozen=True, slots=True)
-class Shift:
-    """A shift by its local times; one that ends at or before it starts runs past midnight."""
-
-    shift: str
-    name: str
-    starts: time
-    ends: time
-    weekdays: tuple[int, ...]  # 0 = Monday
-
-
-@dataclass(frozen=True, slots=True)
-class Closure:
-    """A day without shifts: a holiday or a shutdown."""
-
-    day: date
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class MovementCap:
-    """The most lorry movements allowed in a local day or hour. Exceeded means more than."""
-
-    per: str  # one of CAP_PERIODS
-    movements: int
-    reference: str
-    direction: str = BOTH_WAYS  # one of CAP_DIRECTIONS
-
-
-@dataclass(frozen=True, slots=True)
-class GateWindow:
-    """When lorries may pass the gate on a weekday (0 = Monday), local time."""
-
-    weekday: int
-    opens: time
-    closes: time
-
-
-@dataclass(frozen=True, slots=True)
-class GatePermission:
-    """Leave to depart from the usual windows and caps for some days, with its reference.
-
-    Either lorries may also pass from `opens` to `closes`, or the cap `per` and `direction` is
-    `movements` on these days, be it higher or lower than the usual one.
-    """
-
-    reference: str
-    valid_from: date
-    valid_to: date  # inclusive
-    weekdays: tuple[int, ...] = ()  # 0 = Monday; empty: every day
-    opens: time | None = None
-    closes: time | None = None
-    per: str = ""
-    direction: str = BOTH_WAYS
-    movements: int | None = None
-
-    def holds_on(self, day: date) -> bool:
-        """Whether it is valid on a local day."""
-        within = self.valid_from <= day <= self.valid_to
-        return within and (not self.weekdays or day.weekday() in self.weekdays)
-
-
-@dataclass(frozen=True, slots=True)
 class SurveyGate:
     """Limits of what a survey is marked by; in percent, `control` in metres.
 
@@ -313,6 +264,12 @@ class Site:
     gate_permissions: tuple[GatePermission, ...] = ()
     gates: tuple[SurveyGate, ...] = ()  # those that differ from the usual ones
     factor_year: int | None = None  # edition of the carbon factors, chosen; None: by activity
+    zones_at_once: int | None = None  # that the crews can dig in one shift; None: by the record
+    stops: tuple[Stop, ...] = ()
+    belts: tuple[Belt, ...] = ()
+    hoists: tuple[Hoist, ...] = ()
+    fleets: tuple[Fleet, ...] = ()
+    receiving: tuple[Receiving, ...] = ()
 
     @cached_property
     def closed_days(self) -> frozenset[date]:
