@@ -131,7 +131,7 @@ class RateLine:
 
 @dataclass(frozen=True, slots=True)
 class NeededLine:
-    """The output of a zone and shift that meets a target at four chances in five; None: none does."""
+    """The output of a zone and shift that meets a target at four chances in five, if any does."""
 
     excavation: str
     target: date
