@@ -247,6 +247,7 @@ LONG_FUNCTIONS = {
     "tracker/ledger/migrations/versions/v0001_first_schema.py downgrade": "written by Alembic",
     "tracker/ledger/migrations/versions/v0002_survey_surfaces.py upgrade": "written by Alembic",
     "tracker/ledger/migrations/versions/v0003_spoil_out.py upgrade": "written by Alembic",
+    "tracker/ledger/migrations/versions/v0004_plan_and_formation.py upgrade": "written by Alembic",
     "tracker/cli/surveys.py import_": "a line to ask each question, and a line to pass it on",
 }
 
@@ -302,6 +303,7 @@ THROUGH = {
     "tracker/ledger/migrations/versions/v0001_first_schema.py": "tests/ledger/test_schema.py",
     "tracker/ledger/migrations/versions/v0002_survey_surfaces.py": "tests/ledger/test_schema.py",
     "tracker/ledger/migrations/versions/v0003_spoil_out.py": "tests/ledger/test_schema.py",
+    "tracker/ledger/migrations/versions/v0004_plan_and_formation.py": "tests/ledger/test_schema.py",
     "tracker/cli/solids.py": "tests/cli/test_calculators.py",
     "tracker/ledger/base.py": "tests/ledger/test_entries.py",
     "tracker/ledger/limits.py": "tests/statements/test_exceptions.py",

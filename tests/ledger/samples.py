@@ -15,10 +15,12 @@ from tracker.ledger.entries import (
     ClosedException,
     DigReturn,
     Entry,
+    FormationStep,
     GateBooking,
     GateTraffic,
     HoldRelease,
     LorryLoad,
+    PlannedStage,
     Receipt,
     ReuseDeclaration,
     SetupRevision,
@@ -122,6 +124,33 @@ def a_release(**changes: Any) -> HoldRelease:
         "decided_by": "temporary works coordinator",
     }
     return HoldRelease(**(given | changes))
+
+
+def a_step(**changes: Any) -> FormationStep:
+    given: dict[str, Any] = {
+        "done_at": at(4),
+        "work_date": DAY,
+        "zone": "A",
+        "step": "inspected",
+        "area_dm2": 20_000,
+        "checked_by": "site engineer",
+    }
+    return FormationStep(**(given | changes))
+
+
+def a_planned_stage(**changes: Any) -> PlannedStage:
+    given: dict[str, Any] = {
+        "plan": "plan 1",
+        "frozen_on": DAY,
+        "zone": "A",
+        "stage": 1,
+        "planned_start": DAY,
+        "planned_finish": DAY + timedelta(days=9),
+        "hold_days": 14,
+        "design_l": 1_900_000,
+        "reference": "programme 1 of the invented pit",
+    }
+    return PlannedStage(**(given | changes))
 
 
 def a_survey(**changes: Any) -> SurveyLevel:
@@ -326,6 +355,8 @@ def one_of_each() -> tuple[Entry, ...]:
         traffic(),
         a_booking(),
         a_release(),
+        a_step(),
+        a_planned_stage(),
         a_survey(),
         a_surface(),
         a_check(),

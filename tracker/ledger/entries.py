@@ -14,6 +14,8 @@ from tracker.ledger.base import Delay as Delay
 from tracker.ledger.base import Entry as Entry
 from tracker.ledger.base import is_generated as is_generated
 from tracker.ledger.base import new_id as new_id
+from tracker.ledger.programme_entries import FormationStep as FormationStep
+from tracker.ledger.programme_entries import PlannedStage as PlannedStage
 from tracker.ledger.spoil_entries import BeltCheck as BeltCheck
 from tracker.ledger.spoil_entries import BeltReading as BeltReading
 from tracker.ledger.spoil_entries import GateBooking as GateBooking
@@ -78,6 +80,7 @@ class HoldRelease(Entry):
 
     KIND: ClassVar[str] = "hold_releases"
     UNIQUE: ClassVar[tuple[str, ...]] = ("zone", "hold", "decided_at")
+    LATER: ClassVar[tuple[str, ...]] = ("condition",)
 
     decided_at: datetime
     work_date: date
@@ -87,6 +90,7 @@ class HoldRelease(Entry):
     permit: str
     decided_by: str
     accepted_area_dm2: int | None = None  # area accepted [dm²]
+    condition: str | None = None  # on which it was released
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,6 +212,8 @@ KINDS: dict[str, type[Entry]] = {
         GateTraffic,
         GateBooking,
         HoldRelease,
+        FormationStep,
+        PlannedStage,
         SurveyLevel,
         SurveySurface,
         SurveyCheck,

@@ -122,6 +122,8 @@ WORK_DATE: dict[str, str] = {
     "gate_traffic": "gate_date",
     "gate_bookings": "gate_date",
     "hold_releases": "work_date",
+    "formation_steps": "work_date",
+    "planned_stages": "frozen_on",
     "survey_levels": "work_date",
     "survey_surfaces": "work_date",
     "survey_checks": "work_date",
@@ -171,6 +173,14 @@ _CHECKS: dict[str, dict[str, str]] = {
         "movements": "movements_in >= 0 AND movements_out >= 0",
     },
     "hold_releases": {"status": "status IN ('released', 'suspended', 'not released')"},
+    "formation_steps": {
+        "step": "step IN ('reached', 'inspected', 'blinded')",
+        "area": "area_dm2 > 0",
+    },
+    "planned_stages": {
+        "dates": "planned_start <= planned_finish",
+        "amounts": "hold_days >= 0 AND design_l > 0",
+    },
     "survey_surfaces": {"points": "points_used >= 0 AND points_in >= points_used"},
     "survey_checks": {"limits": "amber_permille > 0 AND red_permille >= amber_permille"},
     "receipts": {"accepted": "accepted_kg >= 0", "outcome": "outcome IN ('accepted', 'rejected')"},

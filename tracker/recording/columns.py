@@ -208,6 +208,32 @@ HOLDS = _kind(
     Column("permit", "number of the permit or inspection record", True),
     Column("decided_by", "role of who decided, such as temporary works coordinator", True),
     Column("accepted_m2", "area accepted, for formation [m²]"),
+    Column("condition", "on which it is released, such as digging in steps of 0.5 m"),
+)
+FORMATION = _kind(
+    "formation",
+    "formation_steps",
+    "Formation, step by step",
+    Column("done_at", "date and time, local or with offset", True),
+    Column("zone", "a zone of the set-up", True),
+    Column("step", "reached, inspected or blinded", True),
+    Column("area_m2", "area of this part; areas of the same step add up [m²]", True),
+    Column("checked_by", "role of who checked or did it", True),
+    Column("reference", "number of the inspection record or pour"),
+)
+PLAN = _kind(
+    "plan",
+    "planned_stages",
+    "Frozen plan, stage by stage",
+    Column("plan", "name of the plan: the same in all its rows, new for a new plan", True),
+    Column("frozen_on", "date on which it was frozen, YYYY-MM-DD", True),
+    Column("zone", "a zone of the set-up", True),
+    Column("stage", "number of the dig stage", True),
+    Column("planned_start", "planned first dig date", True),
+    Column("planned_finish", "planned last dig date", True),
+    Column("hold_days", "calendar days of the hold that follows the stage", True),
+    Column("design_m3", "design volume; empty: that of the set-up on that date [m³ bank]"),
+    Column("reference", "document that froze it, with the reason for a new plan", True),
 )
 SURVEYS = _kind(
     "surveys",
@@ -272,6 +298,8 @@ KINDS: dict[str, Kind] = {
         TRAFFIC,
         BOOKINGS,
         HOLDS,
+        FORMATION,
+        PLAN,
         SURVEYS,
         RECEIPTS,
         BASELINE,

@@ -274,7 +274,7 @@ def content_id(cls: type[Entry], values: Mapping[str, Any]) -> str:
     """
     said = "\x1f".join([cls.KIND, *map(str, _SAYING[cls.KIND](values))])
     for name in cls.LATER:
-        if values.get(name) is not None:
+        if values.get(name) not in (None, ""):
             said += f"\x1f{name}={values[name]}"
     return blake2b(said.encode(), digest_size=16).hexdigest()
 

@@ -12,6 +12,7 @@ from tracker.recording.rows_gate import read_booking, read_traffic
 from tracker.recording.rows_levels import read_hold, read_survey
 from tracker.recording.rows_loads import read_load
 from tracker.recording.rows_papers import read_declaration, read_note
+from tracker.recording.rows_programme import read_formation, read_plan
 from tracker.recording.rows_returns import read_return
 from tracker.recording.rows_spoil import (
     read_belt,
@@ -33,6 +34,8 @@ _READERS: dict[str, Callable[[Fields], Entry | None]] = {
     "traffic": read_traffic,
     "bookings": read_booking,
     "holds": read_hold,
+    "formation": read_formation,
+    "plan": read_plan,
     "surveys": read_survey,
     "receipts": read_receipt,
     "baseline": read_baseline,

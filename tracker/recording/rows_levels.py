@@ -17,13 +17,16 @@ def read_hold(row: Fields) -> Entry | None:
     zone = row.named("zone", setup.zones)
     hold = row.text("hold").lower()
     status = row.choice("status", STATUSES)
-    area_thousandths = row.thousandths("accepted_m2")
+    area_dm2 = read_area(row, "accepted_m2", zone)
     if hold and zone and hold != FORMATION:
         known = {str(s.stage) for s in setup.site.stages_of(zone.zone)}
         if hold not in known:
             row.wrong("hold", str(UnknownName("hold point", hold, {*known, FORMATION})))
-    if area_thousandths is not None:
-        _check_accepted(row, zone, hold, status, area_thousandths / 1000)
+    if area_dm2 is not None and (hold != FORMATION or status != RELEASED):
+        row.wrong("accepted_m2", "An area is accepted only when formation is released.")
+    condition = row.text("condition")
+    if condition and status != RELEASED:
+        row.wrong("condition", "A condition belongs to a release. Put other words into the note.")
     permit, decided_by = row.text("permit"), row.text("decided_by")
     if row.failed or not (decided and zone):
         return None
@@ -36,25 +39,28 @@ def read_hold(row: Fields) -> Entry | None:
         status=status,
         permit=permit,
         decided_by=decided_by,
-        accepted_area_dm2=None if area_thousandths is None else area_thousandths // 10,
+        accepted_area_dm2=area_dm2,
+        condition=condition or None,
     )
 
 
-def _check_accepted(
-    row: Fields, zone: Zone | None, hold: str, status: str, accepted_m2: float
-) -> None:
-    if hold != FORMATION or status != RELEASED:
-        row.wrong("accepted_m2", "An area is accepted only when formation is released.")
-    elif round(accepted_m2 * 1000) % 10:
-        row.wrong("accepted_m2", f"{accepted_m2} m² has more than two decimals. Round it to two.")
+def read_area(row: Fields, column: str, zone: Zone | None) -> int | None:
+    """An area of a zone's formation in square decimetres, at most all of it."""
+    thousandths = row.thousandths(column)
+    if thousandths is None:
+        return None
+    area_m2 = thousandths / 1000
+    if thousandths % 10:
+        row.wrong(column, f"{area_m2} m² has more than two decimals. Round it to two.")
     elif zone:
         whole_m2 = plan_area(zone, row.setup.formation_m[zone.zone])
-        if accepted_m2 > 1.02 * whole_m2:
+        if area_m2 > 1.02 * whole_m2:
             row.wrong(
-                "accepted_m2",
-                f"{accepted_m2:g} m² is more than the whole zone, {whole_m2:.0f} m². Give the area"
-                " accepted in m².",
+                column,
+                f"{area_m2:g} m² is more than the whole zone, {whole_m2:.0f} m². Give the area of"
+                " this part in m².",
             )
+    return thousandths // 10
 
 
 def read_survey(row: Fields) -> Entry | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from tracker.ledger.entries import DigReturn, Entry, HoldRelease
+from tracker.ledger.entries import DigReturn, Entry
 from tracker.recording.columns import KINDS, Kind
 
 # A column and the attribute that holds it as whole thousandths.
@@ -15,6 +15,7 @@ _THOUSANDTHS = (
     ("_kwh", "_wh"),
     ("_km", "_m"),
 )
+_AREAS = {"accepted_m2": "accepted_area_dm2", "area_m2": "area_dm2"}
 BY_LEDGER_KIND: dict[str, Kind] = {kind.ledger_kind: kind for kind in KINDS.values()}
 
 
@@ -26,8 +27,8 @@ def fields_of(entry: Entry) -> dict[str, str]:
 def _text(entry: Entry, column: str) -> str:
     if column == "delays" and isinstance(entry, DigReturn):
         return "; ".join(f"{d.cause}:{d.minutes}" for d in entry.delays)
-    if column == "accepted_m2" and isinstance(entry, HoldRelease):
-        area_dm2 = entry.accepted_area_dm2
+    if column in _AREAS and hasattr(entry, _AREAS[column]):
+        area_dm2 = getattr(entry, _AREAS[column])
         return "" if area_dm2 is None else thousandths_text(area_dm2 * 10)
     if hasattr(entry, column):
         return _plain(getattr(entry, column))

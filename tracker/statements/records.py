@@ -182,6 +182,13 @@ _WHAT: Mapping[type[e.Entry], Callable[[Any], str]] = {
     ),
     e.StockCount: lambda x: f"heap {x.location}: {x.loose_l / 1000:,.1f} m³ loose of {x.stream}",
     e.HoldRelease: lambda x: f"zone {x.zone}, hold {x.hold}: {x.status} (permit {x.permit})",
+    e.FormationStep: lambda x: (
+        f"zone {x.zone}: {x.area_dm2 / 100:,.0f} m² of formation {x.step}, by {x.checked_by}"
+    ),
+    e.PlannedStage: lambda x: (
+        f"plan “{x.plan}”, zone {x.zone}, stage {x.stage}: {x.planned_start} to"
+        f" {x.planned_finish}, then {x.hold_days} days of hold"
+    ),
     e.SurveyLevel: lambda x: (
         f"survey {x.survey}, zone {x.zone}: lowest {_metres(x.lowest_level_mm)}"
     ),
