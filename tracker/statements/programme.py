@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from itertools import pairwise
 
 from tracker.domain.programme.governing import CALENDAR
 from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, StageToDig
@@ -113,14 +114,10 @@ def _stages_ahead(record: SiteRecord) -> Iterator[StageToDig]:
     for zone in sorted(zones, key=lambda z: record.planned_start(z, record.ahead(z)[0].stage)):
         for stage in record.ahead(zone):
             days, since = hold_ahead(record.stages[zone], stage)
-            yield StageToDig(
-                zone, stage.stage, stage.left_m3, float(days), stage.released, since
-            )
+            yield StageToDig(zone, stage.stage, stage.left_m3, float(days), stage.released, since)
 
 
-def hold_ahead(
-    stages: Sequence[StageRecord], stage: StageRecord
-) -> tuple[int, datetime | None]:
+def hold_ahead(stages: Sequence[StageRecord], stage: StageRecord) -> tuple[int, datetime | None]:
     """Planned days of the hold above a stage, and since when it runs.
 
     From when the stage above was dug out; of a stage that is suspended, or lies below one that is,
@@ -143,7 +140,7 @@ def _first_hold(stages: Sequence[StageRecord]) -> int:
 def _holds_taken(record: SiteRecord) -> Iterator[HoldTaken]:
     """Holds that were released after they began: the first release counts."""
     for stages in record.stages.values():
-        for above, stage in zip(stages, stages[1:], strict=False):
+        for above, stage in pairwise(stages):
             began, ended = above.dug_out_at, stage.released_at
             if began and ended and ended >= began and stage.hold_days > 0:
                 days = (ended - began).total_seconds() / 86400.0
