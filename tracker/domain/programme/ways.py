@@ -62,6 +62,11 @@ class Ways:
         """The same with something else in it: what if."""
         return replace(self, **what)  # type: ignore[arg-type]
 
+    def with_payload(self, site: Site, payload_t: float) -> Ways:
+        """The same with this mass of a load, in every vehicle and stream: what if."""
+        every = {(v.vehicle, s.stream): payload_t for v in site.vehicles for s in site.streams}
+        return self.changed(payloads_t=every)
+
     def payload_t(self, site: Site, vehicle: str, stream: str) -> float:
         """What a vehicle carries of a stream, never above its plate [t]. Raises UnknownName."""
         given = self.payloads_t.get((vehicle, stream))
