@@ -23,6 +23,7 @@ from data_demo.others_say import (
     weekly_surveys_table,
 )
 from data_demo.papers import declarations_table, notes_table
+from data_demo.programme import formation_table, plan_table
 from data_demo.returns import returns_table
 from data_demo.scans import point_tables, survey_files_table
 from data_demo.season import SEED
@@ -62,6 +63,8 @@ def record_tables() -> dict[str, list[Row]]:
         "belt_checks": belt_checks_table(subject_random("belt checks")),
         "traffic": traffic_table(subject_random("traffic"), tickets),
         "bookings": bookings_table(),
+        "plan": plan_table(),
+        "formation": formation_table(),
     }
 
 
