@@ -79,7 +79,6 @@ def _step(done_at: str, step: str, area_m2: int, checked_by: str, reference: str
 # The last 40 mm stay as cover from the end of the dig; each group of bays is trimmed just before
 # its inspection, and open from then on.
 WEST_BAYS_M2, EAST_BAYS_M2 = 432, 288
-EXPOSURE_LIMIT_H = 48
 FORMATION_STEPS = (
     _step("2026-10-07T15:40", "reached", WEST_BAYS_M2, "site engineer", "TRIM-A-01"),
     _step("2026-10-08T10:15", "inspected", WEST_BAYS_M2, "geotechnical engineer", "FIR-A-01"),
