@@ -51,7 +51,7 @@ def receiving_table() -> list[Row]:
         "destination|weekdays|opens|closes|daily_t|reference",
         f"restoration|{WEEKDAYS}|07:00|20:00|1600|agreement INV-RA-11 (invented)",
         "restoration|Sat|08:00|15:00|800|agreement INV-RA-11 (invented)",
-        f"haul_road|{WEEKDAYS}|07:00|19:30|1000|agreement INV-RA-21 (invented)",
+        f"haul_road|{WEEKDAYS}|07:00|19:30|1100|agreement INV-RA-21 (invented)",
         "haul_road|Sat|08:00|14:30|500|agreement INV-RA-21 (invented)",
         f"treatment|{WEEKDAYS}|07:00|19:30|500|agreement INV-RA-12 (invented)",
         "treatment|Sat|08:00|14:30|300|agreement INV-RA-12 (invented)",
