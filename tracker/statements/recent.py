@@ -96,10 +96,14 @@ def _loads(frame: Frame, since: date) -> tuple[Load, ...]:
         since=since, until=frame.as_of, known_at=frame.known_at,
     )  # fmt: skip
     return tuple(
-        Load(*of_load, net_kg / 1000.0 if weight_basis == "weighed" else None)
-        for *of_load, net_kg, weight_basis, sent_on_from in rows
-        if not sent_on_from
-    )
+        Load(
+            row.registration, row.gate_date, row.gate_out_at, row.gate_in_at,
+            row.vehicle, row.stream, row.route,
+            row.net_kg / 1000.0 if row.weight_basis == "weighed" else None,
+        )
+        for row in rows
+        if not row.reconsigned_from
+    )  # fmt: skip
 
 
 def _rounds(loads: Iterable[Load]) -> tuple[Round, ...]:

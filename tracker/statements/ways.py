@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import fmean, median
@@ -28,16 +28,25 @@ Left = Mapping[str, Mapping[str, float]]  # zone -> stream -> m³ bank
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """Hours of the shifts in which a zone was dug, over a period, and what they gave [m³ bank]."""
+    """Zone -> its shifts of a period in which it was dug, with their hours, and what it gave."""
 
-    hours: Mapping[str, float]
+    shifts: Mapping[str, Mapping[tuple[date, str], float]]  # zone -> (work date, shift) -> [h]
     bank_m3: Mapping[str, float]
-    shifts: Mapping[str, int]
 
-    def rate(self, zone: str) -> float | None:
-        """What the zone gave in an hour of a shift in which it was dug [m³/h]."""
-        hours = self.hours.get(zone, 0.0)
-        return self.bank_m3.get(zone, 0.0) / hours if hours else None
+    def rate(self, zones: Iterable[str]) -> float | None:
+        """What zones gave together in an hour of a shift in which one was dug [m³/h]."""
+        hours: dict[tuple[date, str], float] = {}
+        bank_m3 = 0.0
+        for zone in zones:
+            hours.update(self.shifts.get(zone, {}))
+            bank_m3 += self.bank_m3.get(zone, 0.0)
+        return bank_m3 / sum(hours.values()) if hours else None
+
+    @property
+    def shift_h(self) -> float | None:
+        """Mean length of the shifts in which a zone was dug [h]."""
+        each = [hours for of_zone in self.shifts.values() for hours in of_zone.values()]
+        return fmean(each) if each else None
 
 
 def record_start(frame: Frame) -> date:
@@ -72,7 +81,7 @@ def ways_for(frame: Frame, left: Left, record: Recent) -> Ways:
         other=_other_traffic(frame, record.since),
         dig_m3_per_h=_dig_rates(site, worked, left),
         kwh_per_t=belt_energy(site, record),
-        shift_h=sum(worked.hours.values()) / n if (n := sum(worked.shifts.values())) else None,
+        shift_h=worked.shift_h,
         sentences=said,
     )
 
@@ -103,30 +112,29 @@ def worked_hours(frame: Frame, since: date) -> Worked:
     """What each zone gave, and the hours of the shifts in which it gave something."""
     asked: dict[str, Any] = {"since": since, "until": frame.as_of, "known_at": frame.known_at}
     counted = summed(frame.ledger, ("returns", "returns_nil"), ("day", "detail", "zone"), **asked)
-    hours: Counter[str] = Counter()
-    shifts: Counter[str] = Counter()
+    shifts: dict[str, dict[tuple[date, str], float]] = defaultdict(dict)
     for (measure, day, name, zone), returns in counted.items():
         known = {shift.shift: shift for shift in frame.site_on(day).shifts}
         nil = counted.get(("returns_nil", day, name, zone), 0)
         if measure == "returns" and returns > nil and name in known:
             minutes = shift_minutes(known[name], day, frame.site.time_zone)
-            hours[zone] += minutes / 60.0  # type: ignore[assignment]
-            shifts[zone] += 1
+            shifts[zone][day, name] = minutes / 60.0
     of_zone = dug(frame, ("zone",), since=since)
-    return Worked(hours, {zone: of.bank_m3 for (zone,), of in of_zone.items()}, shifts)
+    return Worked(shifts, {zone: of.bank_m3 for (zone,), of in of_zone.items()})
 
 
 def _dig_rates(site: Site, worked: Worked, left: Left) -> dict[str, float]:
-    """Zone -> what it gives in an hour of a shift; where it was not dug of late, its excavation."""
+    """Zone -> what it gives in an hour of a shift; where it was not dug of late, as those beside.
+
+    Those beside it in its excavation give the mean of their own rates.
+    """
     found = {}
     for zone in left:
         beside = [z.zone for z in site.zones_of(site.zone(zone).excavation)]
-        hours = sum(worked.hours.get(z, 0.0) for z in beside)
-        rate = worked.rate(zone)
-        if rate is None and hours:
-            rate = sum(worked.bank_m3.get(z, 0.0) for z in beside) / hours
-        if rate:
-            found[zone] = rate
+        own = worked.rate([zone])
+        rates = [rate for z in beside if (rate := worked.rate([z]))]
+        if own or rates:
+            found[zone] = own or fmean(rates)
     return found
 
 
