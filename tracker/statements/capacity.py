@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
-from tracker.domain.calendar import days, shifts_on
+from tracker.domain.calendar import days, shift_times, shifts_on
 from tracker.domain.hours import hours, shift_hours, shift_spans
 from tracker.domain.levels import CAUTION
 from tracker.domain.programme import governing
@@ -20,10 +20,10 @@ from tracker.ledger.questions import summed
 from tracker.statements.capacity_shapes import CapacityStatement, GovernedDay, LimitLine
 from tracker.statements.dug import dug
 from tracker.statements.frame import Frame, basis, framed
-from tracker.statements.governed import closed_words, governed, past, shifts_over, unfinished
+from tracker.statements.governed import closed_words, governed, past, shifts_begun, unfinished
 from tracker.statements.measured import measured_lines
 from tracker.statements.recent import RECORD_DAYS, Recent, recent
-from tracker.statements.ways import Left, ground_left, record_start, ways_for, worked_hours
+from tracker.statements.ways import Left, ground_left, record_start, ways_for
 from tracker.statements.words import date_words
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ _SHOWN = (
 )  # fmt: skip
 _TABLES = ("belts", "hoists", "fleets", "receiving", "caps")
 
-Day = tuple[list[GovernedDay], list[LimitLine]]
+Day = tuple[date, list[GovernedDay], list[LimitLine]]
 
 
 def capacity_statement(
@@ -69,8 +69,11 @@ def capacity_statement(
         late = record if first == record_start(frame) else recent(frame, record_start(frame))
         left = ground_left(frame)
         ways = ways_for(frame, left, late)
-        made = [*_behind(frame, first, record), *_ahead(frame, ways, left, last)]
-        lines = tuple(line for of_day, _ in made for line in of_day)
+        behind = _behind(frame, first, record)
+        begun = {day for day, _, _ in behind}
+        ahead = [day for day in days(as_of, last) if day not in begun]
+        made = [*behind, *_ahead(frame, ways, left, late, ahead)]
+        lines = tuple(line for _, of_day, _ in made for line in of_day)
         return CapacityStatement(
             basis=basis(
                 frame,
@@ -82,7 +85,7 @@ def capacity_statement(
             until=last,
             headline=_headline(frame, lines, first, last),
             days=lines,
-            limits=tuple(line for _, of_day in made for line in of_day),
+            limits=tuple(line for *_, of_day in made for line in of_day),
             measured=measured_lines(frame.site, record),
         )
 
@@ -144,15 +147,15 @@ def _behind(frame: Frame, first: date, record: Recent) -> list[Day]:
     ways = ways_for(frame, _dug_ground(frame, first), record)
     outages = _outages(frame, first)
     known: dict[int, Capacities] = {}
-    rates = _rates(frame, first)
+    rates = _rates(frame, record)
     found = []
     for day in days(first, frame.as_of):
         site = frame.site_on(day)
         if id(site) not in known:
             known[id(site)] = Capacities(replace(site, stops=(*site.stops, *outages)), ways)
-        shifts = shifts_over(frame, site, day)
+        shifts = shifts_begun(records, site, day)
         if day == frame.as_of and not shifts and shifts_on(site, day):
-            continue
+            continue  # nothing of it is over: it is ahead
         limits = _date_limits(known[id(site)], day, shifts)
         lines = []
         for excavation in site.excavations:
@@ -178,7 +181,7 @@ def _behind(frame: Frame, first: date, record: Recent) -> list[Day]:
                     sentence,
                 )
             )
-        found.append((lines, limits.lines))
+        found.append((day, lines, limits.lines))
     return found
 
 
@@ -202,20 +205,30 @@ def _outages(frame: Frame, first: date) -> tuple[Stop, ...]:
         streams[belt].add(stream)
         ran.add((belt, day))
     return tuple(
-        Stop("belt", belt, day, day, "carried nothing, by its readings")
+        _outage(frame.site_on(day), belt, day)
         for belt, of in sorted(streams.items())
         for day in sorted({day for _, day, stream in lorries if stream in of})
-        if (belt, day) not in ran
+        if (belt, day) not in ran and shifts_on(frame.site_on(day), day)
     )
 
 
-def _rates(frame: Frame, since: date) -> dict[str, float]:
+def _outage(site: Site, belt: str, day: date) -> Stop:
+    """A belt stopped from the first shift of a work date to the end of its last one."""
+    shifts = [(*shift_times(s, day, site.time_zone), s) for s in shifts_on(site, day)]
+    starts = min(shifts, key=lambda shift: shift[0])[2].starts
+    ends = max(shifts, key=lambda shift: shift[1])[2].ends
+    passes = any(s.ends <= s.starts for *_, s in shifts)
+    until = min(ends, starts) if passes else ends
+    why = "carried nothing, by its readings"
+    return Stop("belt", belt, day, day, why, starts=starts, ends=until)
+
+
+def _rates(frame: Frame, record: Recent) -> dict[str, float]:
     """Excavation -> what it gave in an hour of the shifts in which it was dug [m³ bank/h]."""
-    worked = worked_hours(frame, since)
     found = {}
     for excavation in frame.site.excavations:
         zones = frame.site.zones_of(excavation.excavation)
-        rate = worked.rate(zone.zone for zone in zones)
+        rate = record.worked.rate(zone.zone for zone in zones)
         if rate is not None:
             found[excavation.excavation] = rate
     return found
@@ -230,16 +243,16 @@ def _least_m3(limits: _DateLimits, zones: Sequence[str]) -> float | None:
 
 
 # --- ahead ---------------------------------------------------------------------------------------
-def _ahead(frame: Frame, ways: Ways, left: Left, last: date) -> list[Day]:
+def _ahead(
+    frame: Frame, ways: Ways, left: Left, record: Recent, days_ahead: Sequence[date]
+) -> list[Day]:
     """What is expected to govern the days ahead, by the calendar and the limits alone."""
     site, capacities = frame.site, Capacities(frame.site, ways)
-    rates, found = _rates(frame, record_start(frame)), []
+    rates, found = _rates(frame, record), []
     zones = {e.excavation: [z.zone for z in site.zones_of(e.excavation) if z.zone in left]
              for e in site.excavations}  # fmt: skip
-    for day in days(frame.as_of, last):
+    for day in days_ahead:
         shifts = shifts_on(site, day)
-        if day == frame.as_of and (not shifts or shifts_over(frame, site, day)):
-            continue
         limits = _date_limits(capacities, day, shifts)
         worked_h = sum(hours(shift_spans(site, day, shift)) for shift in shifts)
         dig_m3 = {name: worked_h * rates.get(name, 0.0) for name, of in zones.items() if of}
@@ -262,7 +275,7 @@ def _ahead(frame: Frame, ways: Ways, left: Left, last: date) -> list[Day]:
                     sentence,
                 )
             )
-        found.append((lines, limits.lines))
+        found.append((day, lines, limits.lines))
     return found
 
 
@@ -289,11 +302,13 @@ def _least_of(
         return governing.HOIST, f"{said}; {hoisted[0].about} lifts {lifted_m3:,.0f} m³."
     lowest = limits.least
     if lowest is None:
-        return governing.DIG, f"{said}; nothing that is set up limits all ground."
+        return governing.DIG, f"{said}; nothing set up limits all zones together."
     what = governing.WORDS[lowest.name] + (f" ({lowest.about})" if lowest.about else "")
-    most = f"all zones {all_dig_m3:,.0f} m³, {what} {lowest.bank_m3:,.0f} m³"
     name = lowest.name if lowest.bank_m3 < all_dig_m3 else governing.DIG
-    return name, f"{said}; least of the limits: {most}."
+    return name, (
+        f"{said}, all zones {all_dig_m3:,.0f} m³; the least limit is {lowest.bank_m3:,.0f} m³:"
+        f" {what}."
+    )
 
 
 # --- words ---------------------------------------------------------------------------------------

@@ -32,11 +32,11 @@ class Past:
     """What was returned, lost and decided, day by day."""
 
     frame: Frame
-    dug_m3: Mapping[tuple[date, str], float]  # (work date, zone)
-    lost_min: Mapping[tuple[date, str, str], int]  # (work date, zone, cause)
-    returned: Mapping[tuple[date, str, str], bool]  # (work date, shift, zone) -> not nil
-    level_m: Mapping[tuple[date, str], float]  # at the end of a work date on which one was returned
-    begin_m: Mapping[str, float]  # before the period
+    dug_m3: Mapping[tuple[date, str], float]  # (work date, zone); zone "": all of them
+    lost_min: Mapping[date, Mapping[tuple[str, str], int]]  # work date -> (zone, cause)
+    reasons: Mapping[tuple[date, str], str]  # (work date, zone) -> why nothing was dug, as returned
+    returned: Mapping[date, Mapping[tuple[str, str], bool]]  # -> (shift, zone) -> not nil
+    levels: Mapping[str, Sequence[tuple[date, float]]]  # zone -> (work date, level at its end [m])
 
     def of_day(self, day: date, zones: Sequence[Zone]) -> float:
         """What some zones gave on a work date [m³ bank]."""
@@ -44,12 +44,12 @@ class Past:
 
     def total(self, day: date) -> float:
         """What all zones gave on a work date [m³ bank]."""
-        return sum(m3 for (on, _), m3 in self.dug_m3.items() if on == day)
+        return self.dug_m3.get((day, ""), 0.0)
 
     def level_before(self, zone: Zone, day: date) -> float:
         """Where a zone stood when the work date began [m above site datum]."""
-        found = [m for (on, name), m in self.level_m.items() if name == zone.zone and on < day]
-        return min([*found, self.begin_m.get(zone.zone, zone.ground_level_m)])
+        lower = [level_m for on, level_m in self.levels.get(zone.zone, ()) if on < day]
+        return min(lower, default=zone.ground_level_m)
 
 
 def past(frame: Frame, since: date) -> Past:
@@ -57,31 +57,43 @@ def past(frame: Frame, since: date) -> Past:
     asked: dict[str, Any] = {"since": since, "until": frame.as_of, "known_at": frame.known_at}
     counted = summed(frame.ledger, ("returns", "returns_nil"), ("day", "detail", "zone"), **asked)
     lost = summed(frame.ledger, ("delay_min",), ("day", "zone", "detail"), **asked)
-    dug_by = dug(frame, ("day", "zone"), since=since)
-    levels: dict[tuple[date, str], float] = {}
-    columns = ("work_date", "zone", "to_level_mm")
-    for day, zone, level_mm in picked(frame.ledger, "dig_returns", columns, **asked):
-        if level_mm is not None:
-            levels[day, zone] = min(level_mm / 1000.0, levels.get((day, zone), float("inf")))
+    dug_m3 = {key: of.bank_m3 for key, of in dug(frame, ("day", "zone"), since=since).items()}
+    for (day, _), bank_m3 in list(dug_m3.items()):
+        dug_m3[day, ""] = dug_m3.get((day, ""), 0.0) + bank_m3
+    lost_min: dict[date, dict[tuple[str, str], int]] = defaultdict(dict)
+    for (_, day, zone, cause), minutes in lost.items():
+        lost_min[day][zone, cause] = minutes
+    returned: dict[date, dict[tuple[str, str], bool]] = defaultdict(dict)
+    for (measure, day, shift, zone), n in counted.items():
+        if measure == "returns":
+            nil = counted.get(("returns_nil", day, shift, zone), 0)
+            returned[day][shift, zone] = n > nil
+    levels, reasons = _levels_and_reasons(frame, since, asked)
+    return Past(frame, dug_m3, lost_min, reasons, returned, levels)
+
+
+def _levels_and_reasons(
+    frame: Frame, since: date, asked: dict[str, Any]
+) -> tuple[dict[str, list[tuple[date, float]]], dict[tuple[date, str], str]]:
+    """Zone -> general levels from before the period on; work date, zone -> why nothing was dug."""
     before = since - timedelta(days=1)
     begin = general_levels(frame.ledger, before, frame.known_at)
-    return Past(
-        frame=frame,
-        dug_m3={(day, zone): of.bank_m3 for (day, zone), of in dug_by.items()},
-        lost_min={(day, zone, cause): n for (_, day, zone, cause), n in lost.items()},
-        returned={
-            (day, shift, zone): n > counted.get(("returns_nil", day, shift, zone), 0)
-            for (measure, day, shift, zone), n in counted.items()
-            if measure == "returns"
-        },
-        level_m=levels,
-        begin_m={zone: level_mm / 1000.0 for zone, level_mm in begin.items()},
-    )
+    levels = defaultdict(list, {zone: [(before, mm / 1000.0)] for zone, mm in begin.items()})
+    reasons: dict[tuple[date, str], str] = {}
+    columns = ("work_date", "zone", "to_level_mm", "nil_reason")
+    for day, zone, level_mm, reason in picked(frame.ledger, "dig_returns", columns, **asked):
+        if reason:
+            reasons[day, zone] = reason
+        if level_mm is not None:
+            levels[zone].append((day, level_mm / 1000.0))
+    return levels, reasons
 
 
-def shifts_over(frame: Frame, site: Site, day: date) -> tuple[Shift, ...]:
-    """The shifts that the calendar has on a date and that have ended."""
-    return tuple(shift for shift in shifts_on(site, day) if is_over(frame, shift, day))
+def shifts_begun(records: Past, site: Site, day: date) -> tuple[Shift, ...]:
+    """The shifts of a date that are over, or of which a return has come already."""
+    frame = records.frame
+    named = {shift for shift, _ in records.returned.get(day, {})}
+    return tuple(s for s in shifts_on(site, day) if s.shift in named or is_over(frame, s, day))
 
 
 def unfinished(records: Past, zones: Sequence[Zone], day: date) -> list[Zone]:
@@ -124,7 +136,7 @@ def governed(
     return (
         _lost(records, site, zones, day)
         or _limited(records, zones, day, dug_m3, limits)
-        or _digging(records, day, dug_m3)
+        or _digging(records, left, day, dug_m3)
     )
 
 
@@ -180,15 +192,15 @@ def _lost(records: Past, site: Site, zones: Sequence[Zone], day: date) -> Cause 
     names = {zone.zone for zone in zones}
     by_cause: dict[str, int] = defaultdict(int)
     delayed = set()
-    for (on, zone, cause), minutes in records.lost_min.items():
-        if on == day and zone in names:
+    for (zone, cause), minutes in records.lost_min.get(day, {}).items():
+        if zone in names:
             by_cause[cause] += minutes
             delayed.add(zone)
     known = {shift.shift: shift for shift in site.shifts}
     shift_min = sum(
         shift_minutes(known[name], day, site.time_zone)
-        for (on, name, zone), worked in records.returned.items()
-        if on == day and zone in names and name in known and (worked or zone in delayed)
+        for (name, zone), worked in records.returned.get(day, {}).items()
+        if zone in names and name in known and (worked or zone in delayed)
     )
     lost = sum(by_cause.values())
     if not shift_min or lost < MOST_OF_A_SHIFT * shift_min:
@@ -214,19 +226,26 @@ def _limited(
         if dug_m3 >= NOTHING_M3 and came_to >= LIMIT_REACHED * limit.bank_m3:
             words = governing.WORDS[limit.name]
             about = f" ({limit.about})" if limit.about else ""
+            where = f"zone {' and '.join(limit.zones)}" if limit.zones else "all zones"
             return limit.name, words, (
-                f"{came_to:,.0f} m³ were dug, {words}{about} can take {limit.bank_m3:,.0f} m³."
+                f"{came_to:,.0f} m³ were dug in {where}; {words}{about} can take"
+                f" {limit.bank_m3:,.0f} m³."
             )  # fmt: skip
     return None
 
 
-def _digging(records: Past, day: date, dug_m3: float) -> Cause:
+def _digging(records: Past, left: Sequence[Zone], day: date, dug_m3: float) -> Cause:
     name = governing.DIG
+    why = dict.fromkeys(records.reasons.get((day, zone.zone), "") for zone in left)
+    reasons = "; ".join(reason for reason in why if reason)
     if dug_m3 >= NOTHING_M3:
         sentence = f"{dug_m3:,.0f} m³ were dug; no limit was reached and no hold was in the way."
     elif records.total(day) >= NOTHING_M3:
         name = governing.TURN
         sentence = "Nothing was dug here although ground was released; other zones were dug."
+    elif reasons:
+        name = governing.NIL
+        sentence = f"Nothing was dug. As returned: {reasons}."
     else:
         sentence = "Nothing was dug although ground was released, and no cause is recorded."
     return name, governing.WORDS[name], sentence
