@@ -34,6 +34,7 @@ NAMES = (
     "balance",
     "reconciliation",
     "gate",
+    "capacity",
     "exceptions",
 )
 Name = Annotated[str, typer.Argument(metavar="NAME", help=f"One of {', '.join(NAMES)}.")]
@@ -109,6 +110,7 @@ def _made(book: Ledger, name: str, as_of: Any, known_at: Any, options: dict[str,
         "balance": (s.balance_statement, ("since", "grain")),
         "reconciliation": (s.reconciliation_statement, ("since",)),
         "gate": (s.gate_statement, ("since",)),
+        "capacity": (s.capacity_statement, ("since",)),
         "exceptions": (s.exceptions_statement, ()),
     }
     make, takes = makers[name]

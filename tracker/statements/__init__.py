@@ -1,6 +1,7 @@
 """The only way out: frozen answers with their basis."""
 
 from tracker.statements.balance import balance_statement
+from tracker.statements.capacity import capacity_statement
 from tracker.statements.carbon import carbon_statement
 from tracker.statements.day import day_statement
 from tracker.statements.exceptions import exceptions_statement
@@ -20,6 +21,7 @@ from tracker.statements.survey_picture import survey_picture
 
 __all__ = [
     "balance_statement",
+    "capacity_statement",
     "carbon_statement",
     "day_statement",
     "entry_words",
