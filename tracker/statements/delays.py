@@ -237,11 +237,14 @@ def _of_minutes(coded: Sequence[_Coded]) -> Iterator[str]:
         cut += sum(longest.values()) > sum(minutes.values())
     if again:
         yield (
-            f"In {again} shifts of a zone several returns code the same cause: it counts once, as"
-            " long as the longest says."
+            f"Shifts of a zone in which several returns code the same cause: {again}. It counts"
+            " once, as long as the longest of them says."
         )
     if cut:
-        yield f"In {cut} shifts of a zone the returns together code more than the shift: cut to it."
+        yield (
+            f"Shifts of a zone whose returns together code more than the shift: {cut}. They are cut"
+            " to it."
+        )
     if unknown:
         yield f"No set-up has the shift {', '.join(sorted(unknown))}: it is taken as a whole day."
 
