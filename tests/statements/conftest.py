@@ -18,6 +18,7 @@ from tracker.statements import (
     carbon_statement,
     day_statement,
     exceptions_statement,
+    forecast_statement,
     gate_statement,
     movements_statement,
     progress_statement,
@@ -48,6 +49,7 @@ STATEMENTS: dict[str, Callable[..., Any]] = {
     "balance": balance_statement,
     "balance by week": lambda book, on, **k: balance_statement(book, on, grain="week", **k),
     "gate": gate_statement,
+    "forecast": lambda book, on, **k: forecast_statement(book, on, walks=100, **k),
 }
 
 
