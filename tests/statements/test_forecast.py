@@ -20,13 +20,14 @@ from tests.statements.steady_pit import (
 )
 from tracker.errors import OutOfRange, UnknownName
 from tracker.statements import forecast_statement
+from tracker.statements.forecast_shapes import ForecastStatement
 
 
 def dates(statement):
     return {(line.zone, line.stage): (line.p20, line.p50, line.p80) for line in statement.dates}
 
 
-def said(book, on=FRIDAY, **options):
+def said(book, on=FRIDAY, **options) -> ForecastStatement:
     return forecast_statement(book, on, walks=100, **options)
 
 

@@ -53,7 +53,8 @@ def governs_words(shares: Mapping[str, float], support: str) -> str:
 
 def formation_words(called: str, p80: date | None, governs: str) -> str:
     """The sentence of the project manager."""
-    return f"Formation of {called} by {day_words(p80)} at four chances in five; {governs}."
+    when = f"by {day_words(p80)}" if p80 is not None else LATER
+    return f"Formation of {called} {when} at four chances in five; {governs}."
 
 
 def against_words(
