@@ -18,11 +18,13 @@ def picked(
     columns: Sequence[str],
     *,
     until: date,
+    since: date | None = None,
     known_at: datetime | None = None,
     dug_of: Collection[tuple[str, int]] | None = None,
 ) -> list[Any]:
     """Rows with these columns, of every current entry to a work date, as known at a moment.
 
+    `since` leaves out what is dated before it.
     `dug_of`, of returns, asks for what was dug of some (zone, stage) alone.
     """
     table = TABLES[kind]
@@ -31,6 +33,8 @@ def picked(
         .with_only_columns(*(table.c[name] for name in columns))
         .where(table.c[WORK_DATE[kind]] <= until)
     )
+    if since is not None:
+        query = query.where(table.c[WORK_DATE[kind]] >= since)
     if dug_of is not None:
         places = [and_(table.c.zone == zone, table.c.stage == stage) for zone, stage in dug_of]
         query = query.where(table.c.nil_reason == "", or_(false(), *places))
