@@ -15,7 +15,9 @@ from tracker.statements import exceptions_statement, holds_statement
 
 DAY = date(2026, 10, 28)
 TABLES = copy.deepcopy(paper.FIRST)
-for row, condition in zip(TABLES["stages"], ("props preloaded", "blinded", "", "", ""), strict=True):
+for row, condition in zip(
+    TABLES["stages"], ("props preloaded", "blinded", "", "", ""), strict=True
+):
     row["hold_condition"] = condition
 for row in TABLES["zones"]:
     row["exposure_limit_h"] = "48" if row["zone"] == "A" else ""
