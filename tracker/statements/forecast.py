@@ -140,7 +140,7 @@ class Told:
         """What the walks rest on, beside the programme itself."""
         answer = self.answer
         borrowed = [
-            f"Rate of {rate.group}: fewer than five shifts of its own, so that those of the rest"
+            f"Rate of {rate.group}: fewer than five shifts of its own, so that those of the others"
             " are taken."
             for rate in answer.rates
             if rate.borrowed
