@@ -41,12 +41,14 @@ def ways_for(frame: Frame, left: Left, record: Recent) -> Ways:
     for of_zone in left.values():
         by_stream.update(of_zone)
     shares, said = _shares(frame, by_stream, record)
-    bank_m3 = sum(by_stream.values())
+    known = {share.stream for share in shares}
+    with_way = {stream: m3 for stream, m3 in by_stream.items() if stream in known}
+    bank_m3 = sum(with_way.values())
     loads, away = payloads(record), away_minutes(record)
     return Ways(
         shares=shares,
-        bank_density_t_per_m3=_tonnes(site, by_stream) / bank_m3 if bank_m3 else None,
-        loose_per_bank=_loose_m3(site, by_stream) / bank_m3 if bank_m3 else None,
+        bank_density_t_per_m3=_tonnes(site, with_way) / bank_m3 if bank_m3 else None,
+        loose_per_bank=_loose_m3(site, with_way) / bank_m3 if bank_m3 else None,
         zone_loose_per_bank={
             zone: _loose_m3(site, of) / sum(of.values()) for zone, of in left.items()
         },
@@ -137,7 +139,8 @@ def _stream_words(
             f"{name}: {mass_t:,.0f} t are left, and no record says by which route they go. They"
             " are left out of the limits of the ways out."
         )
-    parts = ", ".join(f"{100.0 * t / total:.0f} % by {route}" for route, t in routes.items())
+    most_first = sorted(routes.items(), key=lambda pair: -pair[1])
+    parts = ", ".join(f"{100.0 * t / total:.0f} % by {route}" for route, t in most_first)
     return (
         f"{name}: {mass_t:,.0f} t are left; {parts} ({total:,.0f} t {when} to"
         f" {date_words(frame.as_of)}; days on which its belt carried nothing are left out)."
