@@ -3,6 +3,7 @@
 from tracker.statements.balance import balance_statement
 from tracker.statements.carbon import carbon_statement
 from tracker.statements.day import day_statement
+from tracker.statements.delays import delays_statement
 from tracker.statements.exceptions import exceptions_statement
 from tracker.statements.gate import gate_statement
 from tracker.statements.movements import movements_statement
@@ -22,6 +23,7 @@ __all__ = [
     "balance_statement",
     "carbon_statement",
     "day_statement",
+    "delays_statement",
     "entry_words",
     "exceptions_statement",
     "gate_statement",
