@@ -157,6 +157,7 @@ class Progress(StrEnum):
     ANSWER = "progress-answer"
     BY_ZONE = "progress-by-zone"
     FAN = "progress-fan"
+    SPAN = "progress-span"
     FAN_NOTE = "progress-fan-note"
     EARNED = "progress-earned"
     EARNED_NOTE = "progress-earned-note"

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import plotly.graph_objects as go
 
 from dashboard import theme
+from dashboard.figures.lettering import text_width
 from tracker.statements.forecast_shapes import EarnedLine
 
 NOTHING = "No plan to hold the digging against yet."
@@ -57,7 +58,7 @@ def ahead_figure(
         template=theme.template(),
         width=min(width_px, 900),
         height=row_px * len(lines) + 72,
-        margin={"l": 8 if narrow else 160, "r": 8 if narrow else 150, "t": 28, "b": 44},
+        margin={"l": 8 if narrow else _left_px(lines), "r": 8 if narrow else 150, "t": 28, "b": 44},
         xaxis={
             "range": [-most, most],
             "showgrid": True,
@@ -76,6 +77,10 @@ def ahead_figure(
     figure.add_vline(x=0, line={"color": theme.PLANNED, "width": 2})
     _draw_words(figure, lines, narrow)
     return figure
+
+
+def _left_px(lines: Sequence[EarnedLine]) -> int:
+    return int(max(text_width(line.name, 13) for line in lines)) + 14
 
 
 def _colour(ahead_days: float) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import plotly.graph_objects as go
 
 from dashboard import theme
+from dashboard.figures.lettering import text_width
 from tracker.statements.capacity_shapes import DelayLine, DelayStatement
 
 NOTHING = "No coded delay in this period."
@@ -39,7 +40,7 @@ def delays_figure(statement: DelayStatement, width_px: int = theme.WIDE_PX) -> g
         template=theme.template(),
         width=min(width_px, 1080),
         height=(NARROW_ROW_PX if narrow else ROW_PX) * len(lines) + 76,
-        margin={"l": 8 if narrow else 190, "r": 12 if narrow else 16, "t": 28, "b": 44},
+        margin={"l": 8 if narrow else _left_px(lines), "r": 12 if narrow else 16, "t": 28, "b": 44},
         xaxis=panel
         | {"range": [0, most * 1.02], "tickformat": ",", "title": {"text": "bank m³"}}
         | {"domain": [0, 0.66 if narrow else 0.64]},
@@ -58,8 +59,23 @@ def delays_figure(statement: DelayStatement, width_px: int = theme.WIDE_PX) -> g
     return figure
 
 
+def _left_px(lines: Sequence[DelayLine]) -> int:
+    """How wide the names and owners of the causes are."""
+    words = [text for line in lines for text in (line.name, line.owner)]
+    return int(max(text_width(text, 12) for text in words)) + 12
+
+
 def _owner(line: DelayLine) -> str:
-    return f"<span style='color:{theme.GREY}'>{line.owner}</span>"
+    return f"<span style='color:{theme.GREY}'>{owner_words(line.owner)}</span>"
+
+
+def owner_words(owner: str) -> str:
+    """Who can remove a cause; some have nobody.
+
+    >>> owner_words("haulier"), owner_words("")
+    ('haulier', 'nobody')
+    """
+    return owner or "nobody"
 
 
 def _draw_cumulated(figure: go.Figure, lines: Sequence[DelayLine]) -> None:
@@ -107,7 +123,7 @@ def line_numbers(line: DelayLine) -> str:
     """The numbers of a bar as they stand beside the pointer."""
     return "<br>".join(
         (
-            f"<b>{line.name}</b>, {line.owner}",
+            f"<b>{line.name}</b>, {owner_words(line.owner)}",
             f"{theme.number(line.lost_bank_m3, 'm³ bank')} not dug",
             f"{theme.number(line.minutes, 'min')} in {line.shifts} shifts of a zone",
             f"{theme.percent(100.0 * line.share)} of all,"
@@ -121,7 +137,9 @@ def delays_summary(statement: DelayStatement) -> str:
     if not statement.lines:
         return NOTHING
     owners = sorted(statement.owners, key=lambda one: -one.lost_bank_m3)
-    said = ", ".join(f"{one.owner} {theme.percent(100.0 * one.share)}" for one in owners[:3])
+    said = ", ".join(
+        f"{owner_words(one.owner)} {theme.percent(100.0 * one.share)}" for one in owners[:3]
+    )
     total_m3 = sum(line.lost_bank_m3 for line in statement.lines)
     return (
         f"{theme.number(total_m3, 'm³ bank')} not dug in {len(statement.lines)} coded causes from"

@@ -14,7 +14,7 @@ from typing import Any
 import plotly.graph_objects as go
 
 from dashboard import theme
-from dashboard.figures.fan_names import draw_names, names_height_px
+from dashboard.figures.fan_names import draw_names, names_height_px, right_px
 from dashboard.figures.lanes import (
     AHEAD,
     LANE_PX,
@@ -47,6 +47,7 @@ class Drawn:
     lanes: list[DateLine]
     zone: str
     target: date | None
+    since: date | None  # from when on it is drawn; None: from the start
 
     @property
     def days(self) -> list[date]:
@@ -54,7 +55,9 @@ class Drawn:
         plans = [day for version, _ in self.plans for day in (version.starts, version.finishes)]
         ahead = [p.day for p in (*self.dug[:1], *self.dug[-1:], *self.ahead[-1:])]
         marks = [d for x in self.lanes for d in (x.p80, x.planned_finish) if d]
-        return [*plans, *ahead, *marks, *([self.target] if self.target else [])]
+        every = [*plans, *ahead, *marks, *([self.target] if self.target else [])]
+        since = self.since
+        return every if since is None else [since, *(day for day in every if day > since)]
 
     @property
     def most_m3(self) -> float:
@@ -63,9 +66,29 @@ class Drawn:
         ahead = [p.high_bank_m3 for p in self.ahead[-1:]]
         return max([*planned, *ahead, *(p.dug_bank_m3 or 0.0 for p in self.dug)]) or 1.0
 
+    @property
+    def high_m3(self) -> float:
+        """Where the axis of volume ends."""
+        return self.most_m3 + 0.04 * (self.most_m3 - self.least_m3)
+
+    @property
+    def least_m3(self) -> float:
+        """Where the axis of volume begins: nought, or below all that is drawn of a part."""
+        if self.since is None:
+            return 0.0
+        dug = [p.dug_bank_m3 or 0.0 for p in self.dug if p.day >= self.since]
+        current = [points for version, points in self.plans if version.current]
+        planned = [p.planned_bank_m3 for p in (*current, [])[0] if p.day >= self.since]
+        least = min([*dug, *planned], default=0.0)
+        return max(0.0, least - 0.06 * (self.most_m3 - least))
+
 
 def drawn(
-    progress: ProgressStatement, forecast: ForecastStatement, excavation: str, zone: str = ""
+    progress: ProgressStatement,
+    forecast: ForecastStatement,
+    excavation: str,
+    zone: str = "",
+    since: date | None = None,
 ) -> Drawn:
     """The parts of one excavation; the fan begins at what is dug."""
     dug = [p for p in progress.curve if p.excavation == excavation and p.dug_bank_m3 is not None]
@@ -75,11 +98,11 @@ def drawn(
         for v in sorted(versions, key=lambda v: (v.current, v.frozen_on))
     ]
     ahead = [point for point in forecast.fan if point.excavation == excavation]
-    if ahead and dug and dug[-1].day < ahead[0].day:
+    if ahead and dug and dug[-1].day <= ahead[0].day:
         ahead.insert(0, FanPoint(excavation, dug[-1].day, *3 * (dug[-1].dug_bank_m3 or 0.0,)))
     targets = {e.excavation: e.target_formation for e in progress.excavations}
     shown = lanes(forecast.dates, excavation, zone)
-    return Drawn(dug, plans, ahead, shown, zone, targets.get(excavation))
+    return Drawn(dug, plans, ahead, shown, zone, targets.get(excavation), since)
 
 
 def fan_figure(
@@ -88,9 +111,10 @@ def fan_figure(
     excavation: str,
     zone: str = "",
     width_px: int = theme.WIDE_PX,
+    since: date | None = None,
 ) -> go.Figure:
     """The volumes above, the dates below; without a forecast the volumes alone."""
-    parts = drawn(progress, forecast, excavation, zone)
+    parts = drawn(progress, forecast, excavation, zone, since)
     if not parts.plans and not parts.dug:
         return theme.empty_figure(NOTHING)
     narrow = width_px < theme.PHONE_PX
@@ -138,10 +162,15 @@ def _set_out(figure: go.Figure, parts: Drawn, width_px: int, top_px: float) -> N
         template=theme.template(),
         width=width_px,
         height=inside_px + top_px + 40,
-        margin={"l": 56 if narrow else 124, "r": 8 if narrow else 176, "t": top_px, "b": 40},
+        margin={
+            "l": 56 if narrow else 124,
+            "r": 8 if narrow else right_px(parts),
+            "t": top_px,
+            "b": 40,
+        },
         hovermode="closest",
         yaxis={
-            "range": [0, parts.most_m3 * 1.04],
+            "range": [parts.least_m3, parts.high_m3],
             "domain": [1 - plot_px / inside_px, 1],
             "title": {"text": "" if narrow else "bank m³"},
             "tickformat": ",",

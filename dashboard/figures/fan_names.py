@@ -8,11 +8,13 @@ import plotly.graph_objects as go
 
 from dashboard import theme
 from dashboard.figures.lettering import spread, text_width
+from tracker.statements.forecast_shapes import PlanVersion
 
 if TYPE_CHECKING:
     from dashboard.figures.fan import Drawn
 
 SIZE_PX, ROW_PX = 12, 17
+LEAST_PX, MOST_PX = 136, 236  # of a name in the margin
 Name = tuple[str, str, float, str]  # in bold, after it, value at its end, colour
 
 
@@ -35,14 +37,29 @@ def names(parts: Drawn) -> list[Name]:
     return sorted(found, key=lambda one: -one[2])
 
 
+def _plan_name(word: str, version: PlanVersion) -> str:
+    """The name of a plan with its last day, as far as there is room for it."""
+    to = f"to {theme.short_day(version.finishes)}"
+    for text in (f"{version.plan}, {to}", version.plan):
+        if text_width(f"{word} {text}", SIZE_PX) <= MOST_PX:
+            return text
+    return to
+
+
+def right_px(parts: Drawn) -> int:
+    """How wide the margin beside the chart is, for the longest name or a date."""
+    widest = max(text_width(f"{bold} {rest}", SIZE_PX) for bold, rest, _, _ in names(parts))
+    return int(max(LEAST_PX, widest)) + 16
+
+
 def draw_names(figure: go.Figure, parts: Drawn, width_px: int, plot_px: float) -> None:
     """Each line is named in its colour, never in a legend."""
     if width_px < theme.PHONE_PX:
         _draw_above(figure, parts, width_px - 16)
         return
-    high = parts.most_m3 * 1.04
+    span_m3 = parts.high_m3 - parts.least_m3
     found = names(parts)
-    wanted = [plot_px * (1 - value / high) for _, _, value, _ in found]
+    wanted = [plot_px * (parts.high_m3 - value) / span_m3 for _, _, value, _ in found]
     places = spread(wanted, 18, 0, plot_px)
     for (bold, rest, _value, colour), place in zip(found, places, strict=True):
         figure.add_annotation(
@@ -50,7 +67,7 @@ def draw_names(figure: go.Figure, parts: Drawn, width_px: int, plot_px: float) -
             xref="paper",
             xanchor="left",
             xshift=8,
-            y=high * (1 - place / plot_px),
+            y=parts.high_m3 - span_m3 * place / plot_px,
             yref="y",
             text=f"<b>{bold}</b> {rest}",
             showarrow=False,

@@ -50,8 +50,10 @@ VIEW = ViewIds(
     Progress.KIND, Progress.DRAWABLE, Progress.FRAME, Progress.GRAPH, Progress.SURVEY_NOTE
 )
 LAST_SURVEY = "The surface that the last survey found"
-LOST_SINCE = {"recent": "the last four weeks", "all": "the whole job"}
+LOST_SINCE = {"recent": "The last four weeks", "all": "The whole job"}
+SPANS = {"ahead": "From four weeks ago", "all": "The whole job"}
 RECENT_DAYS = 28
+WAIT = "Working out when formation is reached …"
 CHOOSE_ZONE = "Choose a zone under To formation to see its stages here."
 
 
@@ -95,12 +97,16 @@ def layout(**_query: str) -> html.Article:
 
 def _ahead() -> tuple[html.Section, html.Section]:
     """When formation is reached, and how far the digging is ahead of its plan."""
-    fan = graph(Progress.FAN, "Planned, dug and ahead", waiting("the dates", PLOT_PX))
+    fan = graph(Progress.FAN, "Planned, dug and ahead", waiting("the chart", PLOT_PX))
+    spans = [{"value": value, "label": words} for value, words in SPANS.items()]
     to_formation = block(
         "To formation",
-        slot(Progress.ANSWER),
+        html.Div(html.P(WAIT, className="empty"), id=Progress.ANSWER, role="status"),
         html.Div(choice(Progress.ZONE, "Zone"), className="narrow no-print"),
         slot(Progress.BY_ZONE),
+        dmc.SegmentedControl(
+            id=Progress.SPAN, data=spans, value="ahead", className="segments no-print"
+        ),
         fan,
         slot(Progress.FAN_NOTE),
         className="chart-block formation-block",
@@ -124,7 +130,7 @@ def _behind_it() -> tuple[html.Section, ...]:
         ),
         block(
             "Lost ground by cause",
-            html.P("All excavations together, in the stated minutes of coded delays."),
+            html.P("All excavations together: ground not dug in the coded minutes of returns."),
             dmc.SegmentedControl(
                 id=Progress.LOST_SINCE, data=since, value="recent", className="segments no-print"
             ),
@@ -274,16 +280,18 @@ def _register_ahead(app: Dash, desk: Desk) -> None:
         Output(Progress.FAN_NOTE, "children"),
         Input(Progress.SHOWN, "data"),
         Input(Progress.ZONE, "value"),
+        Input(Progress.SPAN, "value"),
         prevent_initial_call=True,
     )
-    def show_formation(data: dict[str, Any] | None, zone: str | None):
+    def show_formation(data: dict[str, Any] | None, zone: str | None, span: str | None):
         of, zone = asked(data), "" if zone in (None, ALL_ZONES) else zone
         forecast = desk.stated(forecast_statement, of.day)
         progress = desk.stated(progress_statement, of.day)
+        since = recent(of.day, span or "")
         return (
             answer(forecast, of.excavation, zone),
             dates_table(forecast, progress, of.excavation, zone),
-            fan_figure(progress, forecast, of.excavation, zone, of.width_px),
+            fan_figure(progress, forecast, of.excavation, zone, of.width_px, since),
             fan_note(progress, forecast, of.excavation, zone),
         )
 
@@ -298,6 +306,11 @@ def _register_ahead(app: Dash, desk: Desk) -> None:
         earned = desk.stated(forecast_statement, of.day).earned
         rows = chart_note(ahead_summary(earned, of.excavation), earned_rows(earned, of.excavation))
         return ahead_figure(earned, of.excavation, of.width_px), rows
+
+
+def recent(day: date, span: str) -> date | None:
+    """The first of the last four weeks; none where the whole job is asked for."""
+    return None if span == "all" else day - timedelta(RECENT_DAYS - 1)
 
 
 def _register_governs(app: Dash, desk: Desk) -> None:
@@ -317,8 +330,7 @@ def _register_governs(app: Dash, desk: Desk) -> None:
 
 def _register_lost(app: Dash, desk: Desk) -> None:
     def delays_of(day: date, since: str | None):
-        first = day - timedelta(RECENT_DAYS - 1) if since == "recent" else None
-        return desk.stated(delays_statement, day, since=first)
+        return desk.stated(delays_statement, day, since=recent(day, since or ""))
 
     @app.callback(
         Output(Progress.LOST, "figure"),

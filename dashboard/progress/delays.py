@@ -9,7 +9,7 @@ from dash import html
 
 from dashboard import theme
 from dashboard.components import Head, chart_note, record_link, table
-from dashboard.figures.delays import delays_summary
+from dashboard.figures.delays import delays_summary, owner_words
 from tracker.statements.capacity_shapes import DelayStatement, GovernedShare
 
 ALL_CAUSES = "all causes"
@@ -33,7 +33,7 @@ def cause_rows(statement: DelayStatement) -> Any:
     rows = [
         (
             line.name,
-            line.owner,
+            owner_words(line.owner),
             theme.number(line.lost_bank_m3),
             theme.percent(100.0 * line.share),
             theme.percent(100.0 * line.cumulative_share),
@@ -58,7 +58,7 @@ def owner_rows(statement: DelayStatement) -> Any:
     """What the causes of each owner took."""
     rows = [
         (
-            one.owner,
+            owner_words(one.owner),
             theme.number(one.lost_bank_m3),
             theme.percent(100.0 * one.share),
             theme.number(one.minutes),
@@ -92,7 +92,7 @@ def return_rows(statement: DelayStatement, cause: str) -> Any:
             f"{row.zone}, stage {row.stage}",
             names.get(row.cause, row.cause),
             f"{row.minutes} of {row.shift_minutes}",
-            theme.number(row.rate_bank_m3_per_h, decimals=1),
+            f"{theme.number(row.rate_bank_m3_per_h, decimals=1)}, of {row.rate_of}",
             theme.number(row.lost_bank_m3, decimals=1),
             record_link(row.entry_id),
         )
@@ -104,7 +104,7 @@ def return_rows(statement: DelayStatement, cause: str) -> Any:
         Head("Zone"),
         Head("Cause"),
         Head("Minutes", True),
-        Head("m³ bank an hour", True),
+        Head("Rate, m³ bank an hour"),
         Head("Lost, m³ bank", True),
         Head("Return"),
     ]

@@ -12,7 +12,7 @@ from dashboard import theme
 from dashboard.components import Head, chart_note, long_table, mark, notice, table
 from dashboard.figures.ahead import days_words
 from dashboard.figures.fan import Drawn, drawn, fan_summary
-from dashboard.figures.lanes import BEYOND
+from dashboard.figures.lanes import BEYOND, lanes
 from tracker.statements.forecast_shapes import (
     DateLine,
     EarnedLine,
@@ -64,23 +64,25 @@ def dates_table(
     """The formation of the whole and of each zone; of a chosen zone its stages."""
     if forecast.refused:
         return None
-    words = words_of_causes(forecast)
     if zone:
-        own = [x for x in forecast.dates if (x.excavation, x.zone) == (excavation, zone)]
-        rows = [date_row(stage_name(line), line, words) for line in own]
+        own = lanes(forecast.dates, excavation, zone)
+        rows = [date_row(stage_name(line), line, governs(forecast, line)) for line in own]
         heads = [Head("Stage, level above datum"), *DATE_HEADS]
         return table("Dates by which each stage of the zone is dug", heads, rows)
     whole = formation_line(forecast, excavation, "")
-    rows = [date_row(html.Strong(whole.name), whole, words)] if whole else []
+    rows = []
+    if whole:
+        rows.append(date_row(html.Strong(whole.name), whole, governs(forecast, whole)))
     for one in (z for z in progress.zones if z.excavation == excavation):
         line = formation_line(forecast, excavation, one.zone)
-        rows.append(date_row(one.name, line, words) if line else reached_row(one))
+        said = governs(forecast, line) if line else ""
+        rows.append(date_row(one.name, line, said) if line else reached_row(one))
     heads = [Head("Formation of"), *DATE_HEADS]
-    said = "Dates of formation: P80 is held by four of five walks through the calendar"
-    return table(said, heads, rows)
+    caption = "Dates of formation: P80 is held by four of five walks through the calendar"
+    return table(caption, heads, rows)
 
 
-def date_row(name: Any, line: DateLine, words: dict[str, str]) -> tuple[Any, ...]:
+def date_row(name: Any, line: DateLine, governed_by: str) -> tuple[Any, ...]:
     """One line of dates with its chances."""
     return (
         name,
@@ -90,7 +92,7 @@ def date_row(name: Any, line: DateLine, words: dict[str, str]) -> tuple[Any, ...
         theme.short_day(line.planned_finish),
         chance(line.chance_of_plan),
         chance(line.chance_of_target),
-        words.get(line.governs, line.governs),
+        governed_by,
     )
 
 
@@ -127,9 +129,13 @@ def chance(share: float | None) -> str | None:
     return theme.percent(100.0 * share) if share >= 0.01 else "under 1 %"
 
 
-def words_of_causes(forecast: ForecastStatement) -> dict[str, str]:
-    """The words for what governs."""
-    return {line.cause: line.words for line in forecast.governs}
+def governs(forecast: ForecastStatement, line: DateLine) -> str:
+    """What governs most of the shifts to a date, in the words of its own zone."""
+    own = [
+        g for g in forecast.governs if (g.excavation, g.cause) == (line.excavation, line.governs)
+    ]
+    said = {g.zone: g.words for g in own}
+    return said.get(line.zone) or said.get("") or line.governs
 
 
 # --- behind the chart ----------------------------------------------------------------------------

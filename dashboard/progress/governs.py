@@ -14,6 +14,7 @@ from tracker.statements.capacity_shapes import CapacityStatement, LimitLine, Mea
 from tracker.statements.forecast_shapes import ForecastStatement, GovernsLine
 
 LOOKS = {"dig", "hold", "turn", "stop", "calendar"}  # all others have one colour
+LEAST = 0.005  # a smaller share is not shown
 
 
 def governs_note(statement: CapacityStatement, excavation: str) -> list[Any]:
@@ -94,13 +95,14 @@ def shares(forecast: ForecastStatement, excavation: str) -> Any:
     own = [line for line in forecast.governs if line.excavation == excavation]
     if not own:
         return None
-    zones = [z for z in dict.fromkeys(line.zone for line in own) if z]
+    zones = sorted({line.zone for line in own if line.zone})
     ordered = sorted(causes_by_share(own).items(), key=lambda one: -one[1])
     found = {(line.zone, line.cause): line.share for line in own}
-    words = {line.cause: line.words for line in own}
+    words = {line.cause: line.words for line in sorted(own, key=lambda x: not x.zone)}
     rows = [
         (words[cause], *(percent(found.get((zone, cause))) for zone in ("", *zones)))
         for cause, _share in ordered
+        if any(found.get((zone, cause), 0.0) >= LEAST for zone in ("", *zones))
     ]
     caption = "Of the shifts ahead in which ground is left, governed by"
     return matrix(caption, "Cause", ["All", *zones], rows)
@@ -114,4 +116,4 @@ def causes_by_share(lines: Sequence[GovernsLine]) -> dict[str, float]:
 
 def percent(share: float | None) -> str:
     """A share in percent; a stroke where it governs nothing."""
-    return theme.percent(100.0 * share) if share else theme.NO_NUMBER
+    return theme.percent(100.0 * share) if share and share >= LEAST else theme.NO_NUMBER

@@ -295,7 +295,7 @@ def _delay_lines():
 
 DELAY_LINES = _delay_lines()
 DELAY_ROWS = tuple(
-    DelayRow(f"{n:032x}", AS_OF - timedelta(n), "night", "E", 3, cause, 90, 600, 14.0, 21.0)
+    DelayRow(f"{n:032x}", AS_OF - timedelta(n), "night", "E", 3, cause, 90, 600, 14.0, 21.0, "zone")
     for n, cause in enumerate(("props", "props", "lorries", "belt"))
 )
 
