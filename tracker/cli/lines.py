@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from tracker.cli.answers import metres, table
+from tracker.cli.delay_lines import delay_lines, hold_lines
 from tracker.cli.gate_lines import gate_lines
 from tracker.cli.reconciliation_lines import reconciliation_lines
 from tracker.cli.spoil_lines import balance_lines, spoil_lines
 from tracker.cli.survey_lines import survey_lines
 from tracker.statements.balance_shapes import BalanceStatement
+from tracker.statements.capacity_shapes import DelayStatement, HoldStatement
 from tracker.statements.exception_shapes import ExceptionsStatement
 from tracker.statements.gate_shapes import GateStatement
 from tracker.statements.reconciliation_shapes import ReconciliationStatement
@@ -172,6 +174,8 @@ _BODIES: dict[type[Any], Any] = {
     MovementsStatement: _movements,
     CarbonStatement: _carbon,
     GateStatement: gate_lines,
+    DelayStatement: delay_lines,
+    HoldStatement: hold_lines,
     SurveyStatement: survey_lines,
     BalanceStatement: balance_lines,
     SpoilStatement: spoil_lines,

@@ -35,6 +35,8 @@ NAMES = (
     "reconciliation",
     "gate",
     "exceptions",
+    "delays",
+    "holds",
 )
 Name = Annotated[str, typer.Argument(metavar="NAME", help=f"One of {', '.join(NAMES)}.")]
 Since = Annotated[str, typer.Option(metavar="DATE", help="First day of the period.")]
@@ -110,6 +112,8 @@ def _made(book: Ledger, name: str, as_of: Any, known_at: Any, options: dict[str,
         "reconciliation": (s.reconciliation_statement, ("since",)),
         "gate": (s.gate_statement, ("since",)),
         "exceptions": (s.exceptions_statement, ()),
+        "delays": (s.delays_statement, ("since",)),
+        "holds": (s.holds_statement, ()),
     }
     make, takes = makers[name]
     for option, value in options.items():

@@ -6,6 +6,7 @@ from tracker.statements.day import day_statement
 from tracker.statements.delays import delays_statement
 from tracker.statements.exceptions import exceptions_statement
 from tracker.statements.gate import gate_statement
+from tracker.statements.holds import holds_statement
 from tracker.statements.movements import movements_statement
 from tracker.statements.progress import progress_statement
 from tracker.statements.reconciliation import reconciliation_statement
@@ -28,6 +29,7 @@ __all__ = [
     "exceptions_statement",
     "gate_statement",
     "history_statement",
+    "holds_statement",
     "movements_statement",
     "progress_statement",
     "reconciliation_statement",

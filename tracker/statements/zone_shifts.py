@@ -59,10 +59,22 @@ class ZoneShift:
         return any(not one.nil_reason for one in self.returns)
 
 
-def zone_shifts(frame: Frame) -> tuple[ZoneShift, ...]:
-    """Every shift of a zone with a return to the as-of date, in the order in which they began."""
+def zone_shifts(
+    frame: Frame, zones_since: Mapping[str, date] | None = None
+) -> tuple[ZoneShift, ...]:
+    """Every shift of a zone with a return to the as-of date, in the order in which they began.
+
+    `zones_since` asks for some zones alone, each from a work date on.
+    """
     found: dict[tuple[date, str, str], list[Returned]] = defaultdict(list)
-    rows = picked(frame.ledger, "dig_returns", _COLUMNS, until=frame.as_of, known_at=frame.known_at)
+    rows = picked(
+        frame.ledger,
+        "dig_returns",
+        _COLUMNS,
+        until=frame.as_of,
+        known_at=frame.known_at,
+        zones_since=zones_since,
+    )
     for row in rows:
         entry_id, day, shift, zone, stage, stream, basis, bank_l, count, capacity_l, kg, *rest = row
         bank_m3 = 0.0
