@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from tracker.ledger.reads import LedgerReads
 
 FEWEST_WALKS, MOST_WALKS = 100, 100_000
-NEEDED_WALKS = 1000
+NEEDED_WALKS = 400  # a rate to the nearest hundredth needs no more
 
 
 def forecast_statement(
@@ -168,7 +168,8 @@ class Told:
         of_target = None if target is None else reached.chance_by(target)
         zone = reached.zone or self._last_zone(excavation)
         cause = words.main_cause(self.shares[zone])
-        against = words.against_words(planned, of_plan, target, of_target)
+        of_stage = reached.stage is not None  # the target is one of formation
+        against = words.against_words(planned, of_plan, None if of_stage else target, of_target)
         return DateLine(
             excavation=excavation,
             zone=reached.zone,

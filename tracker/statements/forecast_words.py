@@ -23,11 +23,11 @@ def chance_words(chance: float) -> str:
     """A chance in percent, never 0 or 100: walks are a sample.
 
     >>> chance_words(0.0), chance_words(0.25), chance_words(1.0)
-    ('less than 1 %', '25 %', 'more than 99 %')
+    ('below 1 %', '25 %', 'above 99 %')
     """
     if chance < 0.01:
-        return "less than 1 %"
-    return "more than 99 %" if chance > 0.99 else f"{100.0 * chance:.0f} %"
+        return "below 1 %"
+    return "above 99 %" if chance > 0.99 else f"{100.0 * chance:.0f} %"
 
 
 def cause_words(cause: str, support: str = "") -> str:
@@ -62,10 +62,11 @@ def against_words(
     """The chances of plan and target, each with its date; empty where there is neither."""
     parts = []
     if planned is not None and of_plan is not None:
-        parts.append(f"by the plan's {date_words(planned)}: {chance_words(of_plan)}")
-    if target is not None and of_target is not None:
-        parts.append(f"by the target of {date_words(target)}: {chance_words(of_target)}")
-    return f" Chance {'; '.join(parts)}." if parts else ""
+        both = "plan and the target" if planned == target else "plan"
+        parts.append(f"{chance_words(of_plan)} by the {both}, {date_words(planned)}")
+    if target is not None and of_target is not None and planned != target:
+        parts.append(f"{chance_words(of_target)} by the target, {date_words(target)}")
+    return f" Chance: {'; '.join(parts)}." if parts else ""
 
 
 def release_words(

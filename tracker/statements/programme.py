@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 
+from tracker.domain.programme.capacities import Capacities, SlotLimits
 from tracker.domain.programme.governing import CALENDAR
 from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, StageToDig
 from tracker.errors import NotEnoughData
@@ -17,6 +18,7 @@ from tracker.statements.frame import Frame, expected_slots
 from tracker.statements.shift_record import ShiftRecord, shift_record
 from tracker.statements.site_shifts import SiteShift, site_shifts
 from tracker.statements.stage_record import SiteRecord, StageRecord, site_record
+from tracker.statements.ways import ways_of
 from tracker.statements.words import date_words
 
 RECORD_WEEKS = 12  # of returns that the output rests on; common practice, no source
@@ -24,8 +26,6 @@ OLDEST_SURVEY_DAYS = 42  # the same
 RECENT_DAYS = 7  # in which a missing return is spoken of
 NAMED_TRIMMING = 0.01  # of a stage: what is not dug of a stage that is, from which on it is named
 _AHEAD_DAYS = 730
-
-Limits = tuple[Mapping[str, float], Mapping[str, Mapping[str, float]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +60,12 @@ def programme_of(
     _refuse_old_survey(frame, record)
     past, ahead = _past_and_ahead(frame, record, until or _horizon(frame))
     since = frame.as_of - timedelta(weeks=RECORD_WEEKS) + timedelta(days=1)
-    worked = shift_record(record, past, since, frame.site.zones_at_once)
+    limits = _limits(frame)
+    worked = shift_record(record, past, since, frame.site.zones_at_once, limits)
     not_before = _not_before(frame, record)
     programme = Programme(
         stages=tuple(_stages_ahead(record)),
-        slots=tuple(_slots(frame, ahead, not_before)),
+        slots=tuple(_slots(ahead, not_before, limits)),
         shifts=worked.shifts,
         holds=tuple(_holds_taken(record)),
         zones_at_once=frame.site.zones_at_once or max(worked.most_zones, 1),
@@ -163,9 +164,10 @@ def _not_before(frame: Frame, record: SiteRecord) -> dict[str, date]:
 
 
 def _slots(
-    frame: Frame, ahead: Sequence[SiteShift], not_before: Mapping[str, date]
+    ahead: Sequence[SiteShift],
+    not_before: Mapping[str, date],
+    limits: Callable[[SiteShift], SlotLimits],
 ) -> Iterator[ShiftSlot]:
-    limits = _limits(frame)
     for shift in ahead:
         if shift.closed:
             yield ShiftSlot(shift.work_date, shift.starts, shift.ends, closed=True)
@@ -181,9 +183,17 @@ def _slots(
         )
 
 
-def _limits(frame: Frame) -> Callable[[SiteShift], Limits]:
-    """The most that the ways out take in a shift."""
-    return lambda shift: ({}, {})
+def _limits(frame: Frame) -> Callable[[SiteShift], SlotLimits]:
+    """The most that the ways out take in a shift, by the set-up of its date."""
+    ways = ways_of(frame)
+    known: dict[int, Capacities] = {}
+
+    def of(shift: SiteShift) -> SlotLimits:
+        if id(shift.site) not in known:
+            known[id(shift.site)] = Capacities(shift.site, ways)
+        return known[id(shift.site)].slot(shift.work_date, shift.shift)
+
+    return of
 
 
 # --- what is refused, what is said ---------------------------------------------------------------

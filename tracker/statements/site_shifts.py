@@ -16,6 +16,7 @@ from tracker.statements.frame import Frame
 class SiteShift:
     """One shift on one date [UTC]. `closed`: on a weekday on which it works, but on a closure."""
 
+    site: Site  # as set up on that date
     work_date: date
     shift: Shift
     starts: datetime
@@ -37,6 +38,7 @@ def site_shifts(frame: Frame, since: date, until: date) -> tuple[SiteShift, ...]
     """
     found = [
         SiteShift(
+            site,
             day,
             shift,
             *_times(shift, day, site.time_zone),
