@@ -340,7 +340,7 @@ class SpoilOut(StrEnum):
 
 
 class SpoilEntry(StrEnum):
-    """The form of a record of spoil."""
+    """The form of a record, one for every kind."""
 
     MODE = "spoil-mode"
     READY = "spoil-ready"

@@ -25,11 +25,19 @@ from dashboard.figures.ahead import ahead_figure, ahead_summary
 from dashboard.figures.delays import delays_figure
 from dashboard.figures.fan import PLOT_PX, fan_figure
 from dashboard.figures.governs import governs_figure
+from dashboard.forms.entering import entry_page
+from dashboard.forms.fields import DECISIONS
 from dashboard.ids import Progress, Shell
 from dashboard.progress.delays import causes, delays_note, return_rows
 from dashboard.progress.formation import answer, dates_table, earned_rows, fan_note
 from dashboard.progress.governs import governs_note, shares
-from dashboard.progress.holds import GOVERN, assumed_parts, hold_parts, timer_parts
+from dashboard.progress.holds import (
+    GOVERN,
+    assumed_parts,
+    decision_links,
+    hold_parts,
+    timer_parts,
+)
 from dashboard.progress.shown import ALL_ZONES, shown, zone_rows
 from dashboard.progress.waiting import Asked, asked, asked_when_seen, waiting
 from dashboard.surveys.view import ViewIds, register_view, survey_words, view
@@ -58,8 +66,13 @@ CHOOSE_ZONE = "Choose a zone under To formation to see its stages here."
 
 
 # --- what stands on the page ---------------------------------------------------------------------
-def layout(**_query: str) -> html.Article:
-    """The shell of the page."""
+def layout(
+    record: str = "", amend: str = "", withdraw: str = "", fresh: str = "", **_query: str
+) -> html.Article:
+    """The shell of the page; an address may ask for the form of a decision."""
+    if record in DECISIONS:
+        back = dcc.Link("Back to Progress", href=PATH, className="link")
+        return entry_page(record, amend, withdraw, fresh, back=back)
     return page(
         NAME,
         html.Div(
@@ -143,6 +156,7 @@ def _behind_it() -> tuple[html.Section, ...]:
         block(
             "Hold points",
             html.P(GOVERN, className="cautions"),
+            html.Div(decision_links(PATH), className="buttons no-print"),
             html.Div("Loading …", id=Progress.HOLDS, className="hold-parts"),
             className="screen-only",
         ),

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
-from dash import html
+from dash import dcc, html
 
 from dashboard import theme
 from dashboard.components import Head, mark, table
+from dashboard.forms.fields import DECISIONS
+from tracker.recording.columns import KINDS
 from tracker.statements.capacity_shapes import FormationTimer, HoldLine, HoldStatement
 from tracker.statements.forecast_shapes import AssumedLine, ForecastStatement
 
@@ -30,6 +33,23 @@ HOLD_HEADS = [
 ]
 
 
+def decision_links(path: str) -> list[dcc.Link]:
+    """The ways to the forms of decisions and steps, and to all that was recorded of them."""
+    forms = [
+        dcc.Link(f"Record a {one}", href=f"{path}?record={kind}", className="button")
+        for kind, one in DECISIONS.items()
+    ]
+    searches = [
+        dcc.Link(f"Search {KINDS[kind].title.lower()}", href=_search(kind), className="link")
+        for kind in DECISIONS
+    ]
+    return [*forms, *searches]
+
+
+def _search(kind: str) -> str:
+    return f"/records?kind={KINDS[kind].ledger_kind}"
+
+
 def hold_parts(statement: HoldStatement, excavation: str) -> list[Any]:
     """The hold points that need somebody first, all of them behind a disclosure."""
     own = [line for line in statement.holds if line.excavation == excavation]
@@ -42,8 +62,8 @@ def hold_parts(statement: HoldStatement, excavation: str) -> list[Any]:
 
 
 def needs_somebody(line: HoldLine) -> bool:
-    """Whether a hold runs, is late or was suspended."""
-    return line.running or line.late_days > 0 or line.status == "suspended"
+    """Whether a hold runs, late or not, or was suspended."""
+    return line.running or line.status == "suspended"
 
 
 def holds_table(caption: str, lines: Sequence[HoldLine]) -> Any:
@@ -70,7 +90,7 @@ def hold_row(line: HoldLine) -> tuple[Any, ...]:
 def days_of(line: HoldLine) -> Any:
     """The days a hold took or has run so far, against the plan."""
     if line.days is None:
-        return f"– of {line.planned_days}"
+        return f"{line.planned_days} planned" if line.planned_days else theme.NO_NUMBER
     words = f"{theme.number(line.days)} of {line.planned_days}"
     if line.late_days > 0:
         return mark(f"{words}, {theme.number(line.late_days)} late", "warning")
@@ -135,7 +155,7 @@ def timer_row(timer: FormationTimer) -> tuple[Any, ...]:
     whole = theme.number(timer.formation_m2)
     return (
         timer.name,
-        timer.reached_at or "not yet",
+        when(timer.reached_at) or "not yet",
         step_words(timer.inspected_m2, whole, timer.inspected_at),
         step_words(timer.blinded_m2, whole, timer.blinded_at),
         theme.number(timer.exposed_m2),
@@ -147,7 +167,16 @@ def step_words(area_m2: float, whole: str, at: str) -> str:
     """How much of a formation has had one step, and when it last had."""
     if not area_m2:
         return theme.NO_NUMBER
-    return f"{theme.number(area_m2)} of {whole}" + (f", {at}" if at else "")
+    return f"{theme.number(area_m2)} of {whole}" + (f", {when(at)}" if at else "")
+
+
+def when(local: str) -> str:
+    """A local moment as people here write it; nothing stays nothing.
+
+    >>> when("2026-10-07 15:40"), when("")
+    ('7 Oct 2026 15:40', '')
+    """
+    return f"{theme.short_day(date.fromisoformat(local[:10]))}{local[10:]}" if local else ""
 
 
 def open_words(timer: FormationTimer) -> Any:
