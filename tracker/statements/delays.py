@@ -26,7 +26,7 @@ from tracker.statements.capacity_shapes import (
     DelayStatement,
 )
 from tracker.statements.frame import Frame, basis, framed
-from tracker.statements.governed import Coded, GovernedShifts, governed_shifts
+from tracker.statements.governed_shifts import Coded, GovernedShifts, governed_shifts
 from tracker.statements.zone_shifts import Returned, ZoneShift, dug_out, zone_shifts
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 
 from tracker.domain import rules
 from tracker.domain.calendar import local_time
-from tracker.domain.levels import FORMATION, RELEASED
+from tracker.domain.levels import FORMATION
 from tracker.statements.formation import (
     REACHED,
     Formation,
@@ -34,27 +34,22 @@ def hold_exceptions(frame: Frame) -> Iterator[OpenException]:
             yield _exposed(frame, found, found.open_since)
 
 
-def _asked(frame: Frame, steps: Mapping[tuple[str, str], Sequence[Part]]) -> dict[str, date]:
-    """Zone -> the work date from which its returns tell when the running hold began.
+def _asked(frame: Frame, steps: Mapping[tuple[str, str], Sequence[Part]]) -> set[tuple[str, int]]:
+    """(zone, stage) whose digging tells since when a hold runs, or formation lies open.
 
-    Nothing is dug of a stage before it is released, so a day reads the returns of the stages that
-    are being dug, not of the whole season.
+    Of each zone the stage above its first closed hold, so that a day reads what was dug of one or
+    two stages and not the whole season.
     """
-    released: dict[tuple[str, str], date] = {}
-    for decision in frame.decisions:
-        if decision.status == RELEASED:
-            released.setdefault((decision.zone, decision.hold), decision.work_date)
-    asked: dict[str, date] = {}
+    asked: dict[str, tuple[str, int]] = {}
+    last: set[tuple[str, int]] = set()
     for point in hold_points(frame, {}):
         zone, above = point.zone, point.above
-        last = above is not None and point.whole_m2 > 0.0
+        if not point.open and zone.zone not in asked:
+            asked[zone.zone] = (zone.zone, above.stage if above else 0)
         by_level = zone.exposure_limit_h is not None and (zone.zone, REACHED) not in steps
-        if above is None or (point.open and not (last and by_level)):
-            continue
-        began = released.get((zone.zone, str(above.stage)))
-        if began is not None:
-            asked.setdefault(zone.zone, began - timedelta(days=1))  # its night shift
-    return asked
+        if point.hold == FORMATION and above is not None and by_level:
+            last.add((zone.zone, above.stage))
+    return {*asked.values(), *last}
 
 
 def _late(frame: Frame, late: LateHold) -> OpenException:

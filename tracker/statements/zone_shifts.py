@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -60,11 +60,11 @@ class ZoneShift:
 
 
 def zone_shifts(
-    frame: Frame, zones_since: Mapping[str, date] | None = None
+    frame: Frame, dug_of: Collection[tuple[str, int]] | None = None
 ) -> tuple[ZoneShift, ...]:
     """Every shift of a zone with a return to the as-of date, in the order in which they began.
 
-    `zones_since` asks for some zones alone, each from a work date on.
+    `dug_of` asks for what was dug of some (zone, stage) alone.
     """
     found: dict[tuple[date, str, str], list[Returned]] = defaultdict(list)
     rows = picked(
@@ -73,7 +73,7 @@ def zone_shifts(
         _COLUMNS,
         until=frame.as_of,
         known_at=frame.known_at,
-        zones_since=zones_since,
+        dug_of=dug_of,
     )
     for row in rows:
         entry_id, day, shift, zone, stage, stream, basis, bank_l, count, capacity_l, kg, *rest = row
