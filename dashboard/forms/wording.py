@@ -159,6 +159,7 @@ LABELS = {
 }
 HELPS = {
     "holds zone": "",
+    "hold": "",
     "permit": "",
     "accepted_m2": "of this part",
     "condition": "such as digging in steps of 0.5 m; empty: none",

@@ -13,7 +13,7 @@ from dashboard.figures.governs import causes_of, governed_days, governs_summary,
 from tracker.statements.capacity_shapes import CapacityStatement, LimitLine, MeasuredLine
 from tracker.statements.forecast_shapes import ForecastStatement, GovernsLine
 
-LOOKS = {"dig", "hold", "turn", "stop", "calendar"}  # all others have one colour
+LOOKS = {"dig", "hold", "turn", "stop", "nil", "calendar"}  # all others have one colour
 LEAST = 0.005  # a smaller share is not shown
 
 

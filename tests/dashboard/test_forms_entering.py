@@ -252,7 +252,8 @@ def test_a_release_is_checked_then_written_and_found_on_its_own_page(own_desk):
     given = fresh_values("holds", own_desk.today(), {}) | RELEASE
     answer = checked(own_desk, DECIDE, given, "AB")
     assert answer["locked"] is False
-    assert "zone E, hold 4" in texts_of(answer["echo"])
+    said = texts_of(answer["echo"])
+    assert "Zone E, hold 4: released (permit PTD-TEST-1), on condition: steps of 0.5 m." in said
     done = saved(own_desk, DECIDE, ID, "", given, "AB")
     assert done["changed"] == ID
     (line,) = written(own_desk, "hold_releases")

@@ -151,7 +151,7 @@ def test_a_hold_names_what_must_be_in_place_above_it(book):
     assert first.startswith("To be in place: ")
     assert caution == HOLD_CAUTION
     assert words(book, "holds", zone="A", hold="1") == [HOLD_CAUTION]
-    assert words(book, "holds", zone="A", hold="") == []
+    assert words(book, "holds") == [HOLD_CAUTION]
 
 
 def test_formation_says_its_limit_or_that_there_is_none(book):
@@ -159,4 +159,4 @@ def test_formation_says_its_limit_or_that_there_is_none(book):
         "No limit is set for how long it may lie open.",
         FORMATION_CAUTION,
     ]
-    assert words(book, "formation") == []
+    assert words(book, "formation") == [FORMATION_CAUTION]

@@ -195,9 +195,7 @@ def _number(text: str) -> float | None:
 def _of_hold(_ledger: Ledger, setup: Setup, fields: Mapping[str, str]) -> list[Hint]:
     """What the set-up says must be in place, and that a record releases nothing."""
     zone, hold = fields.get("zone", ""), fields.get("hold", "")
-    if zone not in setup.zones or not hold:
-        return []
-    stages = setup.site.stages_of(zone)
+    stages = setup.site.stages_of(zone) if zone in setup.zones else ()
     above = [s for s in stages if hold == FORMATION or str(s.stage + 1) == hold][-1:]
     needs = [part for s in above for part in (s.support, s.hold_condition) if part]
     said = [Hint(f"To be in place: {'; '.join(needs)}.")] if needs else []
@@ -206,14 +204,13 @@ def _of_hold(_ledger: Ledger, setup: Setup, fields: Mapping[str, str]) -> list[H
 
 def _of_formation(_ledger: Ledger, setup: Setup, fields: Mapping[str, str]) -> list[Hint]:
     """How long the formation of a zone may lie open."""
-    zone = setup.zones.get(fields.get("zone", ""))
+    zone, caution = setup.zones.get(fields.get("zone", "")), Hint(FORMATION_CAUTION, "caution")
     if zone is None:
-        return []
-    limit_h = zone.exposure_limit_h
-    words = "No limit is set for how long it may lie open."
+        return [caution]
+    limit_h, words = zone.exposure_limit_h, "No limit is set for how long it may lie open."
     if limit_h is not None:
         words = f"It may lie open for {limit_h:g} h from reached to blinded, by the set-up."
-    return [Hint(words), Hint(FORMATION_CAUTION, "caution")]
+    return [Hint(words), caution]
 
 
 _HINTS: dict[str, Callable[[Ledger, Setup, Mapping[str, str]], list[Hint]]] = {
