@@ -35,7 +35,8 @@ def of(said: CapacityStatement, excavation: str) -> dict[int, GovernedDay]:
 def test_each_day_of_the_week_has_what_governed_it(said):
     behind = {day: x.governs for day, x in of(said, "BOX").items() if not x.expected}
     assert behind == {
-        2: "dig", 3: "rain", 4: "belt", 5: "hold", 6: "stop", 7: "gate", 8: "calendar", 9: "nil",
+        2: "dig", 3: "rain", 4: "belt", 5: "hold", 6: "stop", 7: "gate", 8: "calendar",
+        9: "uncoded",
     }  # fmt: skip
 
 
@@ -70,7 +71,9 @@ def test_a_belt_that_carried_nothing_while_lorries_did_leaves_the_gate_to_govern
 
 def test_a_stop_and_a_nil_return_give_their_reasons(said):
     assert of(said, "BOX")[6].sentence == "Stopped: the site (invented shutdown)."
-    assert of(said, "BOX")[9].sentence == "Nothing was dug. As returned: no crew."
+    assert of(said, "BOX")[9].sentence == (
+        "Nothing was dug in any zone, and no cause is coded. As returned: no crew."
+    )
 
 
 def test_hours_are_those_of_the_calendar_less_stops(said):
@@ -134,12 +137,16 @@ def test_as_known_before_the_week_was_entered_nothing_is_known_of_it(week, clock
                 nil_reason="props")  # fmt: skip
     before = capacity_statement(week, pit.AS_OF, known_at=pit.ENTERED)
     now = capacity_statement(week, pit.AS_OF)
-    assert of(before, "BOX")[9].sentence == "Nothing was dug. As returned: no crew."
-    assert of(now, "BOX")[9].sentence == "Nothing was dug. As returned: props; no crew."
+    assert of(before, "BOX")[9].sentence == (
+        "Nothing was dug in any zone, and no cause is coded. As returned: no crew."
+    )
+    assert of(now, "BOX")[9].sentence == (
+        "Nothing was dug in any zone, and no cause is coded. As returned: props; no crew."
+    )
 
 
 def test_dates_out_of_order_and_a_ledger_without_set_up_are_refused(week, tmp_path, clock):
-    with pytest.raises(InputError, match="begin on the as-of date 2026-11-09 or before"):
+    with pytest.raises(InputError, match="does not hold the as-of date 2026-11-09"):
         capacity_statement(week, pit.AS_OF, since=date(2026, 11, 20))
 
 

@@ -41,6 +41,8 @@ def test_shares_are_those_of_the_days_on_which_the_belt_ran(ways):
     assert ways.sentences == (
         "Clay: 891 t are left; 82 % by R-BELT, 12 % by R-ROAD, 6 % by R-TIP (327 t in 28 days to"
         " Mon 2 Nov 2026; days on which its belt carried nothing are left out).",
+        "Clay: while belt-1 is stopped it goes by R-ROAD to quarry, the same destination, if its"
+        " papers and authorisations cover that.",
     )
 
 

@@ -91,6 +91,13 @@ def test_a_payload_that_is_given_holds_but_never_above_the_plate():
     assert WAYS.payload_t(SITE, "rigid", "clay") == pytest.approx(19.2)
 
 
+def test_an_older_set_up_knows_fewer_routes():
+    older = replace(SITE, routes=tuple(r for r in SITE.routes if r.route != "R-ROAD"))
+    assert WAYS.known_to(SITE) is WAYS
+    assert WAYS.known_to(older).fall_back == {}
+    assert WAYS.known_to(replace(SITE, routes=())).shares == ()
+
+
 def test_shares_need_a_density_and_a_size():
     with pytest.raises(InputError, match="bank_density_t_per_m3"):
         Ways(shares=(Share("clay", "R-BELT", 1.0),))
