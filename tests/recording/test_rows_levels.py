@@ -31,9 +31,21 @@ def test_formation_is_accepted_with_its_area(read):
     assert read("holds", FORMATION).entry.accepted_area_dm2 == 6_050
 
 
+def test_a_release_keeps_its_condition(read):
+    hold = read("holds", HOLD | {"condition": "in steps of 0.5 m"}).entry
+    assert hold.condition == "in steps of 0.5 m"
+    assert read("holds", HOLD).entry.condition is None
+
+
+def test_a_decision_without_a_condition_keeps_the_id_it_had_before_there_were_any(read):
+    plain, empty = read("holds", HOLD).entry, read("holds", HOLD | {"condition": ""}).entry
+    assert plain.entry_id == empty.entry_id == "e1012373c6ddc5c1aa207b5e03e6404d"
+
+
 @pytest.mark.parametrize(
     ("fields", "sentence"),
     [
+        (HOLD | {"status": "suspended", "condition": "x"}, "condition: A condition belongs to"),
         (HOLD | {"hold": "3"}, "hold: hold point “3” is not known"),
         (HOLD | {"status": "relased"}, "status: status “relased” is not known. Did you mean"),
         (HOLD | {"permit": ""}, "permit: This must be filled"),

@@ -146,3 +146,27 @@ def test_a_change_is_another_revision_with_its_date(tables, empty, now):
         120,
         90,
     ]
+
+
+# --- public holidays -----------------------------------------------------------------------------
+def test_public_holidays_are_written_into_the_closures_that_are_recorded(tables):
+    tables["site"][0]["public_holidays"] = "yes"
+    site, recorded, problems = read_setup(tables)
+    assert site is not None, problems
+    assert {date(2026, 4, 3), date(2026, 4, 6), date(2028, 12, 25)} <= site.closed_days
+    by_day = {row["day"]: row["reason"] for row in recorded["closures"]}
+    assert by_day["2026-04-03"] == "Good Friday"  # its own row is kept
+    assert by_day["2026-04-06"] == "public holiday (England): Easter Monday"
+
+
+def test_a_recorded_set_up_with_public_holidays_reads_as_the_same_site(tables):
+    tables["site"][0]["public_holidays"] = "yes"
+    site, recorded, _ = read_setup(tables)
+    assert read_setup(recorded)[:2] == (site, recorded)
+
+
+def test_a_nation_without_known_holidays_is_named(tables):
+    tables["site"][0] |= {"public_holidays": "yes", "nation": "Atlantis"}
+    site, _, problems = read_setup(tables)
+    assert site is None
+    assert any(p.field == "public_holidays" and "Atlantis" in p.message for p in problems)

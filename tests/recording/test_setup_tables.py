@@ -242,3 +242,99 @@ def test_caps_of_both_ways_in_and_out_stand_beside_one_another(tables):
     assert [c.direction for c in built.caps] == ["both", "in", "out"]
     tables["caps"].append(cap | {"direction": "both"})
     assert ["stated in row 2 already" in p.message for p in errors(tables)] == [True]
+
+
+# --- what the ways out can carry -----------------------------------------------------------------
+CAPACITIES = {
+    "stops": {
+        "kind": "belt", "about": "belt-1", "first_day": "2026-03-02", "last_day": "2026-12-31",
+        "weekdays": "Wed", "starts": "06:00", "ends": "08:00", "reason": "maintenance",
+    },
+    "belts": {
+        "belt": "belt-1", "running_share": "0.6", "source": "invented", "width_m": "0.8",
+        "trough_deg": "30", "surcharge_deg": "15", "speed_m_per_s": "1.6",
+        "loose_density_t_per_m3": "1.5", "length_m": "600", "lift_m": "-4",
+    },
+    "hoists": {
+        "hoist": "crane", "zones": "A; B", "skip_m3": "6", "fill": "0.9", "lifts_per_h": "8",
+        "source": "invented",
+    },
+    "fleets": {
+        "fleet": "tippers", "vehicle": "rigid", "routes": "R-ROAD; R-TIP", "lorries": "8",
+        "loaders": "1", "load_min": "9", "away_min": "130", "source": "invented",
+    },
+    "receiving": {
+        "destination": "quarry", "weekdays": "Mon-Fri", "opens": "07:00", "closes": "17:00",
+        "daily_t": "1500",
+    },
+}  # fmt: skip
+
+
+def with_capacities(tables):
+    return tables | {name: [dict(row)] for name, row in CAPACITIES.items()}
+
+
+def test_capacities_are_read(tables):
+    head = tables["site"][0] | {"zones_at_once": "2", "public_holidays": "no"}
+    stages = [row | {"hold_condition": "props at 20 MPa"} for row in tables["stages"]]
+    zones = [row | {"exposure_limit_h": "48"} for row in tables["zones"]]
+    given = with_capacities(tables) | {"site": [head], "stages": stages, "zones": zones}
+    built, problems = site_from_tables(given)
+    assert built is not None, problems
+    assert (built.zones_at_once, built.public_holidays) == (2, False)
+    assert built.stages[0].hold_condition == "props at 20 MPa"
+    assert built.zones[0].exposure_limit_h == 48.0
+    assert built.stops[0].weekdays == (2,)
+    assert built.stops[0].ends == time(8)
+    assert built.belts[0].capacity_t_per_h is None
+    assert built.belts[0].lift_m == -4.0
+    assert built.hoists[0].zones == ("A", "B")
+    assert built.fleets[0].routes == ("R-ROAD", "R-TIP")
+    assert built.receiving[0].daily_t == 1500.0
+
+
+def test_without_capacities_a_site_has_none(site):
+    assert (site.stops, site.belts, site.hoists, site.fleets, site.receiving) == ((),) * 5
+    assert site.zones_at_once is None
+    assert site.zones[0].exposure_limit_h is None
+
+
+@pytest.mark.parametrize(
+    ("table", "column", "text", "sentence"),
+    [
+        ("stops", "about", "belt-2", "Did you mean “belt-1”?"),
+        ("stops", "about", "", "Name the belt that stops"),
+        ("stops", "kind", "site", "names nothing else"),
+        ("stops", "kind", "barge", "not one of: site, gate"),
+        ("stops", "last_day", "2026-03-01", "ends before it begins"),
+        ("stops", "starts", "", "Give both times"),
+        ("belts", "belt", "belt-2", "Did you mean “belt-1”?"),
+        ("belts", "speed_m_per_s", "", "there is no speed_m_per_s"),
+        ("belts", "running_share", "60", "at most the whole shift"),
+        ("belts", "trough_deg", "90", "from 0 to 60"),
+        ("belts", "width_m", "0", "more than 0"),
+        ("hoists", "zones", "A; X", "“X” is not known"),
+        ("hoists", "fill", "90", "0 to 1.2"),
+        ("hoists", "lifts_per_h", "0", "more than 0"),
+        ("fleets", "vehicle", "artic", "“artic” is not known"),
+        ("fleets", "routes", "R-BELT", "leaves the site by belt"),
+        ("fleets", "routes", "R-RAOD", "Did you mean “R-ROAD”?"),
+        ("fleets", "away_min", "2.2", "shortest believable one of rigid, 60 min"),
+        ("fleets", "lorries", "0", "more than 0"),
+        ("receiving", "destination", "quary", "Did you mean “quarry”?"),
+        ("receiving", "closes", "06:00", "closes before 07:00"),
+        ("receiving", "daily_t", "1,5", "comma"),
+    ],
+)
+def test_each_slip_in_a_capacity_is_named(tables, table, column, text, sentence):
+    given = with_capacities(tables)
+    given[table][0][column] = text
+    assert [p.file for p in errors(given) if sentence in p.message] == [table]
+
+
+@pytest.mark.parametrize(
+    ("table", "column"), [("site", "zones_at_once"), ("zones", "exposure_limit_h")]
+)
+def test_a_limit_of_nothing_is_refused(tables, table, column):
+    tables[table][0][column] = "0"
+    assert [p.field for p in errors(tables)] == [column]

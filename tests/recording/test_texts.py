@@ -69,6 +69,15 @@ ROWS = {
         "decided_at": "2026-04-07T08:00:00+00:00", "zone": "A", "hold": "formation",
         "status": "released", "permit": "P", "decided_by": "coordinator", "accepted_m2": "60.5",
     },
+    "formation": {
+        "done_at": "2026-04-07T08:00:00+00:00", "zone": "A", "step": "reached",
+        "area_m2": "60.5", "checked_by": "engineer", "reference": "P",
+    },
+    "plan": {
+        "plan": "one", "frozen_on": "2026-03-20", "zone": "A", "stage": "2",
+        "planned_start": "2026-04-01", "planned_finish": "2026-04-20", "hold_days": "14",
+        "design_m3": "399.5", "reference": "letter",
+    },
     "surveys": {
         "survey": "S", "surveyed_at": "2026-04-07T08:00:00+00:00", "zone": "A",
         "lowest_level_m": "100.001", "dug_bank_m3": "300", "method": "scan",

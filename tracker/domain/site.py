@@ -264,6 +264,7 @@ class Site:
     gate_permissions: tuple[GatePermission, ...] = ()
     gates: tuple[SurveyGate, ...] = ()  # those that differ from the usual ones
     factor_year: int | None = None  # edition of the carbon factors, chosen; None: by activity
+    public_holidays: bool = False  # whether those of the nation were added to the closures
     zones_at_once: int | None = None  # that the crews can dig in one shift; None: by the record
     stops: tuple[Stop, ...] = ()
     belts: tuple[Belt, ...] = ()

@@ -7,6 +7,13 @@ from itertools import combinations, pairwise
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from tracker.domain.site_capacity import (
+    belt_problems,
+    fleet_problems,
+    hoist_problems,
+    receiving_problems,
+    stop_problems,
+)
 from tracker.domain.site_gate import permission_problems, window_problems
 from tracker.domain.site_levels import area_problems, ground_problems, stage_problems
 from tracker.domain.site_rows import Rows, given, wrong
@@ -31,6 +38,9 @@ _KEYS = (
     ("caps", ("per", "direction")),
     ("gates", ("gate",)),
     ("causes", ("cause",)),
+    ("belts", ("belt",)),
+    ("hoists", ("hoist",)),
+    ("fleets", ("fleet",)),
 )
 # table, column that refers, table referred to, its column
 _REFERENCES = (
@@ -43,6 +53,8 @@ _REFERENCES = (
     ("routes", "destination", "destinations"),
     ("legs", "route", "routes"),
     ("legs", "vehicle", "vehicles"),
+    ("fleets", "vehicle", "vehicles"),
+    ("receiving", "destination", "destinations"),
 )
 # table, the row that each row of the second column must have at least one of
 _NEEDED = (
@@ -72,6 +84,11 @@ def problems_of(rows: Rows) -> list[Problem]:
         _shifts,
         window_problems,
         permission_problems,
+        stop_problems,
+        belt_problems,
+        hoist_problems,
+        fleet_problems,
+        receiving_problems,
         _gates,
         _positive,
     ):
@@ -243,6 +260,22 @@ def _positive(rows: Rows) -> Iterator[Problem]:
         ("vehicles", "body_m3"),
         ("legs", "distance_km"),
         ("caps", "movements"),
+        ("site", "zones_at_once"),
+        ("zones", "exposure_limit_h"),
+        ("belts", "capacity_t_per_h"),
+        ("belts", "running_share"),
+        ("belts", "width_m"),
+        ("belts", "speed_m_per_s"),
+        ("belts", "loose_density_t_per_m3"),
+        ("belts", "length_m"),
+        ("hoists", "skip_m3"),
+        ("hoists", "fill"),
+        ("hoists", "lifts_per_h"),
+        ("fleets", "lorries"),
+        ("fleets", "loaders"),
+        ("fleets", "load_min"),
+        ("fleets", "away_min"),
+        ("receiving", "daily_t"),
     ):
         for row in rows[table]:
             if given(row, column) and row[column] <= 0:

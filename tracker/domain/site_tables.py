@@ -35,6 +35,10 @@ def _codes(text: str) -> tuple[str, ...]:
     return tuple(written.waste_code(part.strip()) for part in text.split(";") if part.strip())
 
 
+def _names(text: str) -> tuple[str, ...]:
+    return tuple(written.plain_text(part.strip()) for part in text.split(";") if part.strip())
+
+
 def _one_of(*allowed: str) -> Reader:
     def read(text: str) -> str:
         if text not in allowed:
@@ -53,7 +57,8 @@ _READERS: dict[str, dict[str, Reader]] = {
     "site": {
         "name": _TEXT, "nation": _TEXT, "governing_law": _TEXT, "time_zone": _TEXT,
         "first_date": _DATE, "datum_name": _TEXT, "national_datum": _TEXT,
-        "datum_offset_m": _NUMBER, "factor_year": _WHOLE,
+        "datum_offset_m": _NUMBER, "factor_year": _WHOLE, "public_holidays": written.yes_no,
+        "zones_at_once": _WHOLE,
     },
     "excavations": {
         "excavation": _TEXT, "name": _TEXT, "kind": _one_of("box", "shaft"),
@@ -61,7 +66,7 @@ _READERS: dict[str, dict[str, Reader]] = {
     },
     "zones": {
         "zone": _TEXT, "excavation": _TEXT, "name": _TEXT, "ground_level_m": _NUMBER,
-        "opens": _DATE, "outline": _corners,
+        "opens": _DATE, "outline": _corners, "exposure_limit_h": _NUMBER,
     },
     "areas": {"zone": _TEXT, "level_m": _NUMBER, "area_m2": _NUMBER},
     "deductions": {
@@ -71,6 +76,7 @@ _READERS: dict[str, dict[str, Reader]] = {
     "stages": {
         "zone": _TEXT, "stage": _WHOLE, "design_level_m": _NUMBER, "support": _TEXT,
         "hold_days": _WHOLE, "planned_start": _DATE, "planned_finish": _DATE,
+        "hold_condition": _TEXT,
     },
     "streams": {
         "stream": _TEXT, "name": _TEXT, "loose_per_bank_low": _NUMBER, "loose_per_bank": _NUMBER,
@@ -103,6 +109,28 @@ _READERS: dict[str, dict[str, Reader]] = {
     },
     "shifts": {"shift": _TEXT, "name": _TEXT, "starts": _TIME, "ends": _TIME, "weekdays": _DAYS},
     "closures": {"day": _DATE, "reason": _TEXT},
+    "stops": {
+        "kind": _one_of(*s.STOP_KINDS), "about": _TEXT, "first_day": _DATE, "last_day": _DATE,
+        "weekdays": _DAYS, "starts": _TIME, "ends": _TIME, "reason": _TEXT, "reference": _TEXT,
+    },
+    "belts": {
+        "belt": _TEXT, "capacity_t_per_h": _NUMBER, "running_share": _NUMBER, "source": _TEXT,
+        "width_m": _NUMBER, "trough_deg": _NUMBER, "surcharge_deg": _NUMBER,
+        "speed_m_per_s": _NUMBER, "loose_density_t_per_m3": _NUMBER, "length_m": _NUMBER,
+        "lift_m": _NUMBER,
+    },
+    "hoists": {
+        "hoist": _TEXT, "zones": _names, "skip_m3": _NUMBER, "fill": _NUMBER,
+        "lifts_per_h": _NUMBER, "source": _TEXT,
+    },
+    "fleets": {
+        "fleet": _TEXT, "vehicle": _TEXT, "routes": _names, "lorries": _WHOLE, "loaders": _WHOLE,
+        "load_min": _NUMBER, "away_min": _NUMBER, "source": _TEXT,
+    },
+    "receiving": {
+        "destination": _TEXT, "weekdays": _DAYS, "opens": _TIME, "closes": _TIME,
+        "daily_t": _NUMBER, "reference": _TEXT,
+    },
     "caps": {"per": _PER, "movements": _WHOLE, "reference": _TEXT, "direction": _WAY},
     "windows": {"weekdays": _DAYS, "opens": _TIME, "closes": _TIME},
     "gate_permissions": {
@@ -113,27 +141,39 @@ _READERS: dict[str, dict[str, Reader]] = {
     "causes": {"cause": _TEXT, "name": _TEXT, "owner": _TEXT},
 }  # fmt: skip
 _OPTIONAL = {
-    "site": {"factor_year"},
+    "site": {"factor_year", "public_holidays", "zones_at_once"},
     "excavations": {"target_formation"},
+    "zones": {"exposure_limit_h"},
+    "stages": {"hold_condition"},
     "streams": {
         "compacted_per_bank", "regime", "waste_code", "classified_by", "classification_reference",
     },
     "carriers": {"valid_from", "valid_to"},
     "destinations": {"authorisation", "valid_from", "valid_to", "waste_codes"},
     "legs": {"vehicle", "belt", "kwh_per_t", "kgco2e_per_tkm", "factor_source"},
+    "stops": {"about", "weekdays", "starts", "ends", "reference"},
+    "belts": {
+        "capacity_t_per_h", "width_m", "trough_deg", "surcharge_deg", "speed_m_per_s",
+        "loose_density_t_per_m3", "length_m", "lift_m",
+    },
+    "fleets": {"routes"},
+    "receiving": {"daily_t", "reference"},
     "caps": {"direction"},
     "gate_permissions": {"weekdays", "opens", "closes", "per", "direction", "movements"},
 }  # fmt: skip
 _EMPTY = {
     _TEXT: "",
     _codes: (),
+    _names: (),
+    written.yes_no: False,
     written.waste_code: "",
     _DAYS: (),
     _PER: "",
     _WAY: s.BOTH_WAYS,
 }  # what an empty optional column becomes; else None
 _MAY_BE_ABSENT = (
-    "areas", "deductions", "closures", "caps", "windows", "gate_permissions", "gates",
+    "areas", "deductions", "closures", "stops", "belts", "hoists", "fleets", "receiving", "caps",
+    "windows", "gate_permissions", "gates",
 )  # fmt: skip
 TABLES: dict[str, tuple[str, ...]] = {table: tuple(readers) for table, readers in _READERS.items()}
 
@@ -230,6 +270,13 @@ def _site(rows: Mapping[str, list[Row]]) -> s.Site:
         gate_permissions=_plain(s.GatePermission, rows["gate_permissions"]),
         gates=_plain(s.SurveyGate, rows["gates"]),
         factor_year=head["factor_year"],
+        public_holidays=head["public_holidays"],
+        zones_at_once=head["zones_at_once"],
+        stops=_plain(s.Stop, rows["stops"]),
+        belts=_plain(s.Belt, rows["belts"]),
+        hoists=_plain(s.Hoist, rows["hoists"]),
+        fleets=_plain(s.Fleet, rows["fleets"]),
+        receiving=_plain(s.Receiving, rows["receiving"]),
     )
 
 

@@ -214,6 +214,11 @@ _ROWS = (
         "hksm_es", "HKSM, glossary of project management: earned schedule", "undated",
         "examples at weeks 20 and 24: the ratios, not the interpolation", "read",
     ),
+    Source(
+        "holidays_library", "holidays, a Python library of public holidays by nation",
+        "0.90 or later; the release is named in each row that it gave", "country_holidays",
+        "the England dates of 2026 agree with those of the demonstration site",
+    ),
     # Factors that change by the year
     _ghg(2021, "BEIS/Defra", "secondary copy, 2 decimals only"),
     _ghg(2022, "BEIS/Defra", "secondary copy"),

@@ -10,6 +10,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from tracker.domain.public_holidays import public_holidays
 from tracker.domain.site import Site
 from tracker.domain.site_levels import outline_problems
 from tracker.domain.site_tables import parsed_tables, site_from_tables
@@ -23,6 +24,7 @@ from tracker.recording.sheets import WORKBOOKS, Rows, read_rows, read_workbook, 
 
 Tables = dict[str, list[dict[str, str]]]
 BASELINE_FILE = "baseline.csv"
+YEARS_AHEAD = 2  # after the last planned one, of public holidays: work may run late
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +53,32 @@ def read_setup(
     else:
         tables, numbers, problems = _read_sheets(_sheets(Path(given)))
     site, found = site_from_tables(tables)
+    if site is not None and site.public_holidays:
+        site, found = _with_public_holidays(site, tables)
     found += outline_problems(parsed_tables(tables)["zones"])
     problems += [_placed(p, numbers) for p in found]
     if any(p.severity == "error" for p in problems):
         site = None
     return site, tables, problems
+
+
+def _with_public_holidays(site: Site, tables: Tables) -> tuple[Site | None, list[Problem]]:
+    """Write the public holidays of the nation into the closures, and read the set-up again.
+
+    They are recorded as rows, so that a later release of the library alters no history.
+    """
+    planned = [stage.planned_finish for stage in site.stages]
+    until = date(max(planned).year + YEARS_AHEAD, 12, 31)
+    try:
+        found = public_holidays(site.nation, site.first_date, until)
+    except UnknownName as error:
+        return None, [Problem("site", 2, "public_holidays", "yes", str(error))]
+    closures = tables.setdefault("closures", [])
+    for day, name in found.items():
+        if day not in site.closed_days:
+            reason = f"public holiday ({site.nation}): {name}"
+            closures.append({"day": day.isoformat(), "reason": reason})
+    return site_from_tables(tables)
 
 
 def _as_rows(name: str, rows: Sequence[Mapping[str, object]]) -> Rows:
