@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from tests.domain.programme.seasons import slots_of
@@ -24,9 +25,18 @@ def record(*outputs_m3: float, zone: str = "A", stage: int = 1) -> tuple[WorkedS
 STEADY = record(*[100.0] * 6)
 
 
-def steady(*stages: StageToDig, days: int = 60, off=(), most_m3=None, **what) -> Programme:
-    """Each zone gives 100 m³ a shift, from Monday 2 March 2026, Sundays closed."""
-    slots = slots_of(days, frozenset(off), **(most_m3 or {}))
+def steady(
+    *stages: StageToDig, days: int = 60, off=(), most_m3=None, own_m3=None, **what
+) -> Programme:
+    """Each zone gives 100 m³ a shift, from Monday 2 March 2026, Sundays closed.
+
+    `own_m3` gives the limits of the zones by the number of the day.
+    """
+    own_m3 = own_m3 or (lambda day: {})
+    slots = tuple(
+        replace(slot, zone_limits=own_m3(n))
+        for n, slot in enumerate(slots_of(days, frozenset(off), **(most_m3 or {})))
+    )
     given = {"shifts": STEADY, "hold_spread": AS_PLANNED, **what}
     return Programme(stages, slots, **given)
 

@@ -35,6 +35,41 @@ def test_formation_is_reached_when_the_last_zone_is():
     assert answer.last_zone == {"A": 0.0, "B": 1.0}
 
 
+def box_and_shaft(**what):
+    shifts = record(*[100.0] * 6) + record(*[50.0] * 6, zone="S")
+    stages = to_dig("A", m3=300.0), to_dig("S", m3=400.0), to_dig("B", m3=500.0)
+    parts = {"A": "box", "B": "box", "S": "shaft"}
+    return steady(*stages, shifts=shifts, parts=parts, **what)
+
+
+def test_each_part_of_a_site_has_a_formation_of_its_own():
+    answer = forecast(box_and_shaft(), walks=5)
+    assert [(r.part, r.zone, r.p80) for r in answer.parts] == [
+        ("box", "", march(6)), ("shaft", "", march(10)),
+    ]  # fmt: skip
+    assert (answer.formation.part, answer.formation.p80) == ("", march(10))
+    assert {(r.zone, r.part) for r in (*answer.zones, *answer.stages)} == {
+        ("A", "box"), ("B", "box"), ("S", "shaft"),
+    }  # fmt: skip
+    (whole,) = forecast(steady(to_dig()), walks=5).parts
+    assert (whole.part, whole.p80) == ("", march(12))
+
+
+def test_the_rate_needed_by_a_part_leaves_the_others_as_they_are():
+    shaft = rate_needed(box_and_shaft(), march(5), part="shaft", walks=20)
+    # 400 m³ in four shifts instead of eight; the box, needed by the same day, is not asked for.
+    assert (shaft.part, shaft.ratio) == ("shaft", pytest.approx(2.0, rel=1e-3))
+    assert shaft.bank_m3 == pytest.approx(100.0, rel=1e-3)
+    # 480 m³ beside a shaft that gives 50: only while the shaft is not raised with the box does the
+    # box get so much of the belt that it is done in four shifts.
+    belt = box_and_shaft(most_m3={"belt": 150.0}).changed(
+        stages=(to_dig("A", m3=480.0), to_dig("S", m3=1000.0))
+    )
+    assert rate_needed(belt, march(5), part="box", walks=20).ratio > 1.2
+    with pytest.raises(InputError, match="No ground is left in 'pit': choose one of box, shaft"):
+        rate_needed(belt, march(9), part="pit")
+
+
 def test_every_hold_that_nobody_has_released_is_named_with_its_assumed_date():
     stages = (
         to_dig("A", m3=400.0),

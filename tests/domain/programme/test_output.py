@@ -51,6 +51,20 @@ def test_a_group_with_too_few_shifts_of_its_own_borrows_those_of_all_and_says_so
     ]  # fmt: skip
 
 
+def test_the_parts_of_a_site_are_dug_at_rates_of_their_own():
+    shifts = record(*[100.0] * 6) + record(*[40.0] * 6, zone="S") + record(30.0, zone="S", stage=2)
+    stages = to_dig("A"), to_dig("A", 2), to_dig("S"), to_dig("S", 2)
+    programme = steady(*stages, shifts=shifts, parts={"A": "box", "S": "shaft"})
+    rates = outputs(programme).rates
+    assert [(r.group, r.shifts, r.borrowed) for r in rates] == [
+        ("box, stage 1", 6, False), ("box, stage 2", 6, True),
+        ("shaft, stage 1", 6, False), ("shaft, stage 2", 7, True),
+    ]  # fmt: skip
+    assert [r.bank_m3 for r in rates] == pytest.approx([100.0, 100.0, 40.0, 270.0 / 7.0])
+    (rate,) = outputs(steady(to_dig("C"), shifts=shifts, parts={"C": "pit"})).rates
+    assert (rate.shifts, rate.borrowed) == (13, True)
+
+
 def test_stages_that_are_dug_alike_share_their_shifts():
     shifts = record(*[100.0] * 6) + record(*[40.0] * 4, stage=2)
     programme = steady(to_dig(), to_dig(stage=2), shifts=shifts, stage_groups={1: "up", 2: "up"})

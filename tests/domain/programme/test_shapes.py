@@ -46,3 +46,8 @@ def test_shifts_ahead_are_in_order_and_end_after_they_start():
 def test_a_capacity_is_not_negative():
     with pytest.raises(InputError, match="belt on 2026-03-02 is -1 m³"):
         steady(to_dig(), most_m3={"belt": -1.0})
+
+
+def test_a_limit_of_a_zone_is_not_negative():
+    with pytest.raises(InputError, match="hoist of zone A on 2026-03-02 is -1 m³"):
+        steady(to_dig(), own_m3=lambda day: {"A": {"hoist": -1.0}})

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, time, timedelta
 import pytest
 
 from tests.ledger.samples import site_tables
-from tracker.domain.programme.slots import shift_slots
+from tracker.domain.programme.slots import SlotLimits, shift_slots
 from tracker.domain.site import Closure, Shift, Site
 from tracker.domain.site_tables import site_from_tables
 from tracker.errors import InputError
@@ -41,12 +41,15 @@ def test_the_night_of_the_clock_change_is_an_hour_shorter():
     assert night.ends - night.starts == timedelta(hours=7)
 
 
-def test_capacities_are_asked_for_the_shifts_that_work():
-    def belt(work_date: date, shift: Shift) -> dict[str, float]:
-        return {"belt": 100.0 * work_date.day}
+def test_limits_are_asked_for_the_shifts_that_work():
+    def belt_and_hoist(work_date: date, shift: Shift) -> SlotLimits:
+        return {"belt": 100.0 * work_date.day}, {"A": {"hoist": 30.0}}
 
-    slots = shift_slots(site(DAY), date(2026, 3, 2), date(2026, 3, 4), belt)
+    slots = shift_slots(site(DAY), date(2026, 3, 2), date(2026, 3, 4), belt_and_hoist)
     assert [dict(slot.capacities_m3) for slot in slots] == [{"belt": 200.0}, {}, {"belt": 400.0}]
+    assert [dict(slot.zone_limits) for slot in slots] == [
+        {"A": {"hoist": 30.0}}, {}, {"A": {"hoist": 30.0}},
+    ]  # fmt: skip
 
 
 def test_dates_out_of_order_and_a_site_without_shifts_are_refused():

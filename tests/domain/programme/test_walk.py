@@ -96,6 +96,57 @@ def test_a_shift_in_which_nothing_can_leave_digs_nothing():
     assert forecast(programme, walks=5).formation.p80 is None
 
 
+def test_a_hoist_limits_its_own_zone_only():
+    # A gives 40 a shift: 5 shifts for 200 m³, of which the last 40 are all that is left of it.
+    stages = to_dig("A", m3=200.0), to_dig("B", m3=500.0)
+    programme = steady(*stages, own_m3=lambda day: {"A": {"hoist": 40.0, "ramp": 70.0}})
+    assert days(programme) == {("A", 1): march(6), ("B", 1): march(6)}
+    a, b = forecast(programme, walks=5).governs
+    assert {cause: share for cause, share in a.shares.items() if share} == {
+        "hoist": 0.8,
+        "dig": 0.2,
+    }
+    assert b.shares["dig"] == 1.0
+
+
+def test_the_limit_of_a_zone_comes_before_that_of_all_zones_which_then_governs():
+    # A is cut to 40, B gives 100: the belt takes 112 of these 140, so 32 and 80.
+    stages = to_dig("A", m3=320.0), to_dig("B", m3=800.0)
+    programme = steady(*stages, most_m3={"belt": 112.0}, own_m3=lambda day: {"A": {"hoist": 40.0}})
+    assert days(programme) == {("A", 1): march(12), ("B", 1): march(12)}
+    a, b = forecast(programme, walks=5).governs
+    # Ten shifts and a Sunday; in the last shift both need no more than the belt takes.
+    assert a.shares["belt"] == b.shares["belt"] == pytest.approx(9 / 11)
+    assert a.shares["hoist"] == 0.0
+
+
+def test_a_zone_that_is_stopped_leaves_its_turn_to_the_next():
+    def possession(day: int) -> dict[str, dict[str, float]]:
+        return {"A": {"stop": 0.0}} if day in (1, 2) else {}
+
+    stages = to_dig("A", m3=400.0), to_dig("B", m3=300.0)
+    programme = steady(*stages, zones_at_once=1, own_m3=possession)
+    # A: 2nd, 5th to 7th. B: 3rd and 4th, while A is stopped, and its last 100 m³ on Monday 9th.
+    assert days(programme) == {("A", 1): march(7), ("B", 1): march(9)}
+    a, b = forecast(programme, walks=5).governs
+    assert a.shares == pytest.approx(
+        {"hold": 0, "calendar": 0, "turn": 0, "dig": 4 / 6, "stop": 2 / 6}
+    )
+    assert b.shares == pytest.approx(
+        {"hold": 0, "calendar": 1 / 8, "turn": 4 / 8, "dig": 3 / 8, "stop": 0}
+    )
+
+
+def test_a_hold_governs_a_zone_that_waits_while_it_is_stopped():
+    stage = to_dig(stage=2, m3=100.0, hold=10.0, released=False)
+    programme = steady(stage, own_m3=lambda day: {"A": {"stop": 0.0}} if day < 12 else {})
+    assert days(programme) == {("A", 2): march(14)}
+    (a,) = forecast(programme, walks=5).governs
+    # The hold ends on the 12th before the shift; two shifts are stopped, the third digs.
+    assert a.shares["hold"] == pytest.approx(10 / 13)
+    assert a.shares["stop"] == pytest.approx(2 / 13)
+
+
 def test_what_governs_is_counted_zone_by_zone():
     stages = (
         to_dig("A", m3=200.0),

@@ -36,10 +36,11 @@ _ROUNDS = 12  # of halving: the ratio to within 0.1 per cent
 class Reached:
     """The dates on which something is reached: how many walks had it by each work date."""
 
-    zone: str  # empty: all zones
+    zone: str  # empty: all zones of the part
     stage: int | None  # None: formation, the last stage of each zone
     walks: int
     by: tuple[tuple[date, int], ...]  # work date -> walks that had reached it by its end
+    part: str = ""  # empty, and no zone: all zones there are
 
     def date_by(self, chance: float) -> date | None:
         """The first work date by which so many of the walks have it; None if the calendar ends.
@@ -96,8 +97,9 @@ class AssumedRelease:
 class Governing:
     """What governs, as shares of the shifts in which ground was left [-]: cause -> share.
 
-    `hold`: the stage waits for its release. `calendar`: the slot is closed. `turn`: only so many
-    zones can be dug at a time. `dig`: the rate of digging. Else the capacity of this name.
+    Causes are words of `governing`: `hold`, the stage waits for its release; `calendar`, the slot
+    is closed; `turn`, only so many zones can be dug at a time; `dig`, the rate of digging. Else the
+    limit of this name, of the zone or of all: where both bind, that of all.
     """
 
     zone: str  # empty: all zones
@@ -106,12 +108,28 @@ class Governing:
 
 
 @dataclass(frozen=True, slots=True)
+class FanDay:
+    """What is dug of a part from the first shift ahead to the end of a work date [bank m³].
+
+    `low_m3` is dug by four walks in five at least, `middle_m3` by half, `high_m3` by one in five.
+    """
+
+    part: str
+    work_date: date
+    low_m3: float
+    middle_m3: float
+    high_m3: float
+
+
+@dataclass(frozen=True, slots=True)
 class Forecast:
     """The answer, with what it rests on."""
 
     stages: tuple[Reached, ...]
     zones: tuple[Reached, ...]
-    formation: Reached
+    parts: tuple[Reached, ...]  # formation of each part; one without a name where none is
+    formation: Reached  # of all of them
+    fan: tuple[FanDay, ...]  # part by part, to the date from which it no longer rises
     releases: tuple[AssumedRelease, ...]
     governs: tuple[Governing, ...]  # by zone
     governs_in_slot: tuple[Governing, ...]  # of all zones, slot by slot
@@ -134,6 +152,7 @@ class RateNeeded:
     chance: float
     ratio: float | None
     bank_m3: float | None  # a zone and shift
+    part: str | None = None  # None: all zones
 
 
 def forecast(programme: Programme, *, walks: int = WALKS, seed: int = SEED) -> Forecast:
@@ -160,11 +179,18 @@ def forecast(programme: Programme, *, walks: int = WALKS, seed: int = SEED) -> F
     last = np.max(list(by_zone.values()), axis=0)
     return Forecast(
         tuple(
-            _reached(programme, done.finished_slot[n], s.zone, s.stage)
+            _reached(programme, done.finished_slot[n], programme.part(s.zone), s.zone, s.stage)
             for n, s in enumerate(programme.stages)
         ),
-        tuple(_reached(programme, slot, zone) for zone, slot in by_zone.items()),
+        tuple(
+            _reached(programme, slot, programme.part(zone), zone) for zone, slot in by_zone.items()
+        ),
+        tuple(
+            _reached(programme, _formation(programme, done, part), part)
+            for part in programme.part_names
+        ),
         _reached(programme, last),
+        tuple(_fan(programme, done)),
         tuple(_releases(programme, done)),
         tuple(_governs_zones(programme, done)),
         tuple(_governs_slots(programme, done)),
@@ -178,7 +204,11 @@ def forecast(programme: Programme, *, walks: int = WALKS, seed: int = SEED) -> F
 
 
 def _reached(
-    programme: Programme, slot: np.ndarray, zone: str = "", stage: int | None = None
+    programme: Programme,
+    slot: np.ndarray,
+    part: str = "",
+    zone: str = "",
+    stage: int | None = None,
 ) -> Reached:
     """Walks by work date, of those dates on which any reached it."""
     slots = programme.slots
@@ -186,7 +216,23 @@ def _reached(
     reached: dict[date, int] = {}
     for n, total in zip(at, np.cumsum(counts), strict=True):
         reached[slots[n].work_date] = int(total)
-    return Reached(zone, stage, len(slot), tuple(reached.items()))
+    return Reached(zone, stage, len(slot), tuple(reached.items()), part)
+
+
+def _formation(programme: Programme, done: Walked, part: str | None = None) -> np.ndarray:
+    """The slot in which each walk has dug out a part, or all zones."""
+    rows = [n for n, s in enumerate(programme.stages) if part in (None, programme.part(s.zone))]
+    slots: np.ndarray = done.finished_slot[rows].max(axis=0)
+    return slots
+
+
+def _fan(programme: Programme, done: Walked) -> Iterator[FanDay]:
+    days = tuple(dict.fromkeys(slot.work_date for slot in programme.slots))
+    for part, rows in zip(programme.part_names, done.fan_m3.swapaxes(0, 1), strict=True):
+        rises = np.flatnonzero((rows != rows[-1]).any(axis=1))
+        until = int(rises[-1]) + 2 if len(rises) else 1
+        for day, (low_m3, middle_m3, high_m3) in zip(days, rows.tolist()[:until], strict=False):
+            yield FanDay(part, day, low_m3, middle_m3, high_m3)
 
 
 def _releases(programme: Programme, done: Walked) -> Iterator[AssumedRelease]:
@@ -228,17 +274,24 @@ def rate_needed(
     programme: Programme,
     target: date,
     *,
+    part: str | None = None,
     chance: float = 0.8,
     walks: int = 2000,
     seed: int = SEED,
 ) -> RateNeeded:
     """The output of a zone and shift with which formation is reached by a target, at a chance.
 
-    Every walk is the same at every ratio but for the output, and the ratio is halved in on. Raises
-    InputError for a target before the first shift ahead or after the last, NotEnoughData as
-    `forecast`.
+    Of all zones, or of one part: then the outputs of the others stay as they are. Every walk is the
+    same at every ratio but for the output, and the ratio is halved in on. Raises InputError for a
+    target before the first shift ahead or after the last and for a part without ground left,
+    NotEnoughData as `forecast`.
     """
     check_between("chance", chance, 0.01, 0.99, "")
+    if part is not None and part not in programme.part_names:
+        raise InputError(
+            f"No ground is left in {part!r}: choose one of {', '.join(programme.part_names)}.",
+            field="part",
+        )
     first, final = programme.slots[0].work_date, programme.slots[-1].work_date
     if not first <= target <= final:
         raise InputError(
@@ -247,28 +300,28 @@ def rate_needed(
             field="target",
         )
     drawn_from = outputs(programme)
+
+    def meets(ratio: float) -> bool:
+        done = walked(programme, drawn_from, walks, np.random.default_rng(seed), ratio, part)
+        return _reached(programme, _formation(programme, done, part)).chance_by(target) >= chance
+
     low, high = 0.0, 1.0
-    while not _meets(programme, drawn_from, target, chance, walks, seed, high):
+    while not meets(high):
         low, high = high, 2.0 * high
         if high > FASTEST:
-            return RateNeeded(target, chance, None, None)
+            return RateNeeded(target, chance, None, None, part)
     for _ in range(_ROUNDS):
         middle = (low + high) / 2.0
-        if _meets(programme, drawn_from, target, chance, walks, seed, middle):
+        if meets(middle):
             high = middle
         else:
             low = middle
-    return RateNeeded(target, chance, high, high * drawn_from.mean_m3)
+    return RateNeeded(target, chance, high, high * _mean_m3(programme, drawn_from, part), part)
 
 
-def _meets(
-    programme: Programme,
-    drawn_from: Outputs,
-    target: date,
-    chance: float,
-    walks: int,
-    seed: int,
-    ratio: float,
-) -> bool:
-    done = walked(programme, drawn_from, walks, np.random.default_rng(seed), ratio)
-    return _reached(programme, done.finished_slot.max(axis=0)).chance_by(target) >= chance
+def _mean_m3(programme: Programme, drawn_from: Outputs, part: str | None) -> float:
+    """Ground that is left over the shifts it takes at the recent rates [bank m³]."""
+    rate = {r.group: r.bank_m3 for r in drawn_from.rates}
+    ahead = [s for s in programme.stages if part in (None, programme.part(s.zone))]
+    shifts = math.fsum(s.remaining_m3 / rate[programme.group(s.zone, s.stage)] for s in ahead)
+    return math.fsum(s.remaining_m3 for s in ahead) / shifts

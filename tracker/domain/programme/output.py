@@ -21,7 +21,7 @@ from datetime import date
 import numpy as np
 import numpy.typing as npt
 
-from tracker.domain.programme.shapes import FEWEST_SHIFTS, Programme, WorkedShift
+from tracker.domain.programme.shapes import FEWEST_SHIFTS, Programme, StageToDig, WorkedShift
 from tracker.errors import NotEnoughData
 
 Floats = npt.NDArray[np.float64]
@@ -36,7 +36,8 @@ _FAR = 3.0  # exp of it is twentyfold: as far as a drawn mean may lie from the r
 class Rate:
     """What a group of stages is forecast with: how many shifts of the record, and their mean.
 
-    `borrowed` where the group has fewer than five of its own, so that those of all are taken.
+    `borrowed` where the group has fewer than five of its own, so that those of its part are taken;
+    and those of all where its part has too few.
     """
 
     group: str
@@ -47,7 +48,7 @@ class Rate:
 
 @dataclass(frozen=True, slots=True)
 class Outputs:
-    """The record made ready for drawing: one pool for all shifts, one for each group with enough.
+    """The record made ready for drawing: a pool of all shifts, one of each group with enough.
 
     `values_m3` holds the pools end to end, each followed by its own first shifts, so that a block
     may run over the end. `together` is how often a zone draws the same block as the others.
@@ -78,24 +79,24 @@ def outputs(programme: Programme) -> Outputs:
     """
     kept = [shift for shift in programme.shifts if shift.one_off not in programme.excluded]
     _refuse_thin(programme, kept)
-    groups = list(dict.fromkeys(programme.group(stage.stage) for stage in programme.stages))
     every = could_give(kept)
-    pools, pool_of_group, rates = [every], {}, []
-    for group in groups:
-        own = could_give([s for s in kept if programme.group(s.stage) == group])
-        enough = len(own) >= FEWEST_SHIFTS and sum(shift.bank_m3 for shift in own) > 0.0
-        pool_of_group[group] = len(pools) if enough else 0
-        pools += [own] if enough else []
-        used = own if enough else every
+    pools, pool_of_group, rates = {"": every}, {}, []
+    for stage in programme.stages:
+        group = programme.group(stage.zone, stage.stage)
+        if group in pool_of_group:
+            continue
+        name, used = _drawn_from(programme, stage, kept, every)
+        pools.setdefault(name, used)
+        pool_of_group[group] = list(pools).index(name)
         mean_m3 = math.fsum(shift.bank_m3 for shift in used) / len(used)
-        rates.append(Rate(group, len(used), mean_m3, not enough))
-    by_shift = tuple(_by_shift(pool) for pool in pools)
-    laid = [_laid_out(pool, programme.block_shifts) for pool in pools]
+        rates.append(Rate(group, len(used), mean_m3, name != group))
+    by_shift = tuple(_by_shift(pool) for pool in pools.values())
+    laid = [_laid_out(pool, programme.block_shifts) for pool in pools.values()]
     lengths = [len(values) for values in laid]
     return Outputs(
         np.concatenate(laid),
         np.concatenate([[0], np.cumsum(lengths)[:-1]]).astype(np.intp),
-        np.array([len(pool) for pool in pools], np.intp),
+        np.array([len(pool) for pool in pools.values()], np.intp),
         pool_of_group,
         tuple(rates),
         by_shift,
@@ -103,6 +104,21 @@ def outputs(programme: Programme) -> Outputs:
         lasting(*by_shift[0]),
         programme.block_shifts,
     )
+
+
+def _drawn_from(
+    programme: Programme, stage: StageToDig, kept: list[WorkedShift], every: list[WorkedShift]
+) -> tuple[str, list[WorkedShift]]:
+    """What a stage is forecast with: its group, else its part, else the whole record."""
+    group, part = programme.group(stage.zone, stage.stage), programme.part(stage.zone)
+    of_part = [s for s in kept if programme.part(s.zone) == part]
+    of_group = [s for s in of_part if programme.group(s.zone, s.stage) == group]
+    for name, shifts in ((group, of_group), (f"all of {part}", of_part)):
+        if len(shifts) == len(kept) and name != group:
+            break
+        if len(shifts) >= FEWEST_SHIFTS and any(shift.bank_m3 > 0.0 for shift in shifts):
+            return name, could_give(shifts)
+    return "", every
 
 
 def could_give(shifts: Sequence[WorkedShift]) -> list[WorkedShift]:
@@ -169,11 +185,13 @@ def likeness(programme: Programme, kept: Sequence[WorkedShift]) -> float:
     """
     by_group: dict[str, list[float]] = defaultdict(list)
     for shift in kept:
-        by_group[programme.group(shift.stage)].append(shift.bank_m3)
+        by_group[programme.group(shift.zone, shift.stage)].append(shift.bank_m3)
     means = {group: math.fsum(values) / len(values) for group, values in by_group.items()}
     off: dict[int, list[float]] = defaultdict(list)
     for shift in kept:
-        off[shift.shift_index].append(shift.bank_m3 - means[programme.group(shift.stage)])
+        off[shift.shift_index].append(
+            shift.bank_m3 - means[programme.group(shift.zone, shift.stage)]
+        )
     pairs = sum(len(row) * (len(row) - 1) // 2 for row in off.values())
     squares = math.fsum(value * value for row in off.values() for value in row)
     if pairs < FEWEST_PAIRS or squares <= 0.0:

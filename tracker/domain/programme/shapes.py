@@ -41,8 +41,10 @@ class StageToDig:
 class ShiftSlot:
     """One shift of the calendar ahead, with the most that each way out can take in it [bank m³].
 
-    `capacities_m3` is name -> most, such as belt, lorries, receivers; what is left out sets no
-    limit. In a closed slot (holiday, weekend, shutdown) nobody digs, and holds run on.
+    `capacities_m3` is name -> most of all zones together, such as belt, lorries, receivers;
+    `zone_limits` is zone -> name -> most of that zone by itself, such as the hoist. What is left
+    out sets no limit. A zone with a limit of 0 (a stop, a possession) does not take up a turn. In a
+    closed slot (holiday, weekend, shutdown) nobody digs, and holds run on.
     """
 
     work_date: date
@@ -50,6 +52,7 @@ class ShiftSlot:
     ends: datetime
     capacities_m3: Mapping[str, float] = field(default_factory=dict)
     closed: bool = False
+    zone_limits: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +111,8 @@ class Programme:
     Stages are in sequence within each zone, zones in the order in which they are dug where not all
     can be (`zones_at_once`). `excluded` names the one-offs left out of the record by choice.
     `stage_groups` joins stages that are dug alike: stage -> name; each stage alone where it is not.
+    `parts` is zone -> part, such as the box and the shaft, each with formation and rates of its
+    own; it has the zones of the record too. A zone left out belongs to the part without a name.
     """
 
     stages: tuple[StageToDig, ...]
@@ -120,6 +125,7 @@ class Programme:
     hold_spread: HoldSpread = HoldSpread()
     block_shifts: int = BLOCK_SHIFTS
     oldest_record_days: int = OLDEST_RECORD_DAYS
+    parts: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if not self.slots:
@@ -135,6 +141,10 @@ class Programme:
         for slot in self.slots:
             for name, most_m3 in slot.capacities_m3.items():
                 check_not_negative(f"{name} on {slot.work_date}", most_m3, "m³")
+            for zone, limits_m3 in slot.zone_limits.items():
+                for name, most_m3 in limits_m3.items():
+                    named = f"{name} of zone {zone} on {slot.work_date}"
+                    check_not_negative(named, most_m3, "m³")
         for shift in self.shifts:
             named = f"bank_m3 of zone {shift.zone} on {shift.work_date}"
             check_not_negative(named, shift.bank_m3, "m³")
@@ -155,9 +165,20 @@ class Programme:
         """The zones in the order in which they are dug."""
         return tuple(dict.fromkeys(stage.zone for stage in self.stages))
 
-    def group(self, stage: int) -> str:
-        """The name of the stages that are dug alike, of which this is one."""
-        return self.stage_groups.get(stage, f"stage {stage}")
+    @property
+    def part_names(self) -> tuple[str, ...]:
+        """The parts with ground left, in the order in which their zones are dug."""
+        return tuple(dict.fromkeys(self.part(zone) for zone in self.zones))
+
+    def part(self, zone: str) -> str:
+        """The part that a zone belongs to; empty where none is named."""
+        return self.parts.get(zone, "")
+
+    def group(self, zone: str, stage: int) -> str:
+        """The name of the stages that are dug alike, of which this is one; never of two parts."""
+        name = self.stage_groups.get(stage, f"stage {stage}")
+        part = self.part(zone)
+        return f"{part}, {name}" if part else name
 
 
 def _check_order(slots: tuple[ShiftSlot, ...]) -> None:

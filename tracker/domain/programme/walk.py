@@ -1,8 +1,9 @@
 """The walk: shift by shift through the calendar, many walks at once.
 
 In each shift every zone whose stage is released digs what it draws from the record, but never more
-than is left of its stage, and all zones together never more than the least capacity of the shift:
-then each gives the same share. Where only some zones can be dug at a time, the first in order are.
+than is left of its stage or than the least limit of its own, and then all zones together never more
+than the least capacity of the shift: each gives the same share. Where only some zones can be dug at
+a time, the first in order are; a zone with a limit of 0 is passed over.
 A stage that is dug out starts the hold above the next one; a zone goes on in the first shift that
 starts at or after its release. What is left of a shift when a stage is dug out goes to no other.
 
@@ -11,22 +12,26 @@ The arrays run over zones and walks. A zone that waits opens in the future, one 
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from tracker.domain.programme.fan import Fan
+from tracker.domain.programme.governing import CALENDAR, DIG, HOLD, TURN
 from tracker.domain.programme.hold_lengths import hold_days
 from tracker.domain.programme.output import Floats, Ints, Outputs, luck
 from tracker.domain.programme.shapes import Programme
 
 Bools = npt.NDArray[np.bool_]
 
-HOLD, CALENDAR, TURN, DIG = "hold", "calendar", "turn", "dig"
-CAUSES = (HOLD, CALENDAR, TURN, DIG)  # then the capacities by name
+CAUSES = (HOLD, CALENDAR, TURN, DIG)  # then the limits by name
 DUG_OUT_M3 = 1e-6  # a millilitre: what rounding leaves of a stage
 WALKS_AT_ONCE = 2000  # so that the arrays stay in the cache
 _NEVER = 1 << 30
+_HOLD, _CALENDAR, _TURN, _DIG = range(len(CAUSES))
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,13 +40,15 @@ class Walked:
 
     `finished_slot` is at least the number of slots where the calendar ended first. `released_day`
     counts from the start of the first slot and is not finite where the hold never began.
-    `governed` counts zone-walks by slot, zone and cause, in the order of `causes`.
+    `governed` counts zone-walks by slot, zone and cause, in the order of `causes`. `fan_m3` is what
+    was dug by work date, part and chance, as in `Fan`: of walks done in lots, the mean of the lots.
     """
 
     finished_slot: npt.NDArray[np.int32]
     released_day: Floats
     governed: npt.NDArray[np.int64]
     causes: tuple[str, ...]
+    fan_m3: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +64,11 @@ class _Laid:
     starts_day: Floats
     ends_day: Floats
     most_m3: Floats
-    limited_by: tuple[str, ...]
-    capacities: tuple[str, ...]
+    limited_by: Ints  # place of its name in the causes
+    zone_most_m3: Floats  # slots by zones
+    zone_limited_by: Ints
+    has_zone_limits: Bools
+    causes: tuple[str, ...]
 
 
 def walked(
@@ -67,21 +77,29 @@ def walked(
     walks: int,
     chance: np.random.Generator,
     output_ratio: float = 1.0,
+    part: str | None = None,
 ) -> Walked:
     """Walk a programme many times over.
 
-    Every output is multiplied by `output_ratio` [-], for asking which rate a target needs.
+    The outputs of a part, or of all zones, are multiplied by `output_ratio` [-], for asking which
+    rate a target needs.
     """
     laid = _laid(programme, drawn_from)
-    parts = []
-    for begun in range(0, walks, WALKS_AT_ONCE):
-        count = min(WALKS_AT_ONCE, walks - begun)
-        parts.append(_Walks(programme, laid, drawn_from, count, chance, output_ratio).run())
+    ratio_of_zone = np.array(
+        [output_ratio if part in (None, programme.part(z)) else 1.0 for z in programme.zones]
+    )
+    lots, rest = [], walks
+    for left in range(math.ceil(walks / WALKS_AT_ONCE), 0, -1):
+        count = rest // left
+        lots.append(_Walks(programme, laid, drawn_from, count, chance, ratio_of_zone).run())
+        rest -= count
+    counts = [lot.finished_slot.shape[1] for lot in lots]
     return Walked(
-        np.concatenate([part.finished_slot for part in parts], axis=1),
-        np.concatenate([part.released_day for part in parts], axis=1),
-        np.sum([part.governed for part in parts], axis=0),
-        parts[0].causes,
+        np.concatenate([lot.finished_slot for lot in lots], axis=1),
+        np.concatenate([lot.released_day for lot in lots], axis=1),
+        np.sum([lot.governed for lot in lots], axis=0),
+        laid.causes,
+        np.average([lot.fan_m3 for lot in lots], axis=0, weights=counts),
     )
 
 
@@ -89,21 +107,33 @@ def _laid(programme: Programme, drawn_from: Outputs) -> _Laid:
     stages, slots, now = programme.stages, programme.slots, programme.slots[0].starts
     rows = {z: [n for n, s in enumerate(stages) if s.zone == z] for z in programme.zones}
     since = [s.hold_runs_since or now for s in stages]
-    least = [min(s.capacities_m3.items(), key=lambda item: item[1], default=("", np.inf))
-             for s in slots]  # fmt: skip
+    least = [_least(slot.capacities_m3) for slot in slots]
+    own = [[_least(slot.zone_limits.get(zone, {})) for zone in rows] for slot in slots]
+    names = [name for line in (least, *own) for _, name in line if name]
+    causes = tuple(dict.fromkeys((*CAUSES, *names)))
+    place = {name: n for n, name in enumerate(causes)} | {"": 0}
     return _Laid(
         np.array([row[0] for row in rows.values()]),
         np.array([row[-1] for row in rows.values()]),
         np.array([s.remaining_m3 for s in stages]),
         np.array([s.released for s in stages]),
         np.array([(moment - now).total_seconds() / 86400.0 for moment in since]),
-        np.array([drawn_from.pool_of_group[programme.group(s.stage)] for s in stages]),
+        np.array([drawn_from.pool_of_group[programme.group(s.zone, s.stage)] for s in stages]),
         np.array([(s.starts - now).total_seconds() / 86400.0 for s in slots]),
         np.array([(s.ends - now).total_seconds() / 86400.0 for s in slots]),
-        np.array([most for _, most in least]),
-        tuple(name for name, _ in least),
-        tuple(dict.fromkeys(name for name, _ in least if name)),
+        np.array([most for most, _ in least]),
+        np.array([place[name] for _, name in least]),
+        np.array([[most for most, _ in line] for line in own]),
+        np.array([[place[name] for _, name in line] for line in own]),
+        np.array([any(name for _, name in line) for line in own]),
+        causes,
     )
+
+
+def _least(limits_m3: Mapping[str, float]) -> tuple[float, str]:
+    """The least limit and its name, the first where two are alike; none has no end."""
+    name = min(limits_m3, key=limits_m3.__getitem__, default="")
+    return (limits_m3[name] if name else np.inf), name
 
 
 class _Walks:
@@ -116,24 +146,24 @@ class _Walks:
         drawn_from: Outputs,
         walks: int,
         chance: np.random.Generator,
-        output_ratio: float,
+        ratio_of_zone: Floats,
     ) -> None:
         self.programme, self.laid, self.chance = programme, laid, chance
         self.outputs, self.walks, self.zones = drawn_from, walks, len(laid.first)
         self.hold_days = hold_days(programme, walks, chance)
-        self.luck = luck(drawn_from, walks, chance) * output_ratio
+        self.luck, self.ratio_of_zone = luck(drawn_from, walks, chance), ratio_of_zone
+        self.fan = Fan(programme, walks)
         shape = (self.zones, walks)
         self.stage = np.repeat(laid.first[:, None], walks, axis=1)
         self.left_m3 = laid.remaining_m3[self.stage]
-        self.factor = self.luck[laid.pool[laid.first]]
+        self.factor = self.luck[laid.pool[laid.first]] * ratio_of_zone[:, None]
         self.opens_day = np.empty(shape)
         self.block = np.zeros(shape, np.intp)
         self.draw = np.zeros(shape)
         self.done = np.zeros(self.zones, np.int64)
         self.finished_slot = np.full((len(laid.pool), walks), _NEVER, np.int32)
         self.released_day = np.full((len(laid.pool), walks), np.nan)
-        self.causes = (*CAUSES, *laid.capacities)
-        self.governed = np.zeros((len(laid.starts_day), self.zones, len(self.causes)), np.int64)
+        self.governed = np.zeros((len(laid.starts_day), self.zones, len(laid.causes)), np.int64)
         for zone, stage in enumerate(laid.first):
             self.opens_day[zone] = self._opening(stage)
 
@@ -152,30 +182,65 @@ class _Walks:
             if self.done.sum() == self.zones * self.walks:
                 break
             is_open = self.opens_day <= self.laid.starts_day[slot]
+            row = self.governed[slot]
+            opened = np.count_nonzero(is_open, axis=1)
+            row[:, _HOLD] = self.walks - self.done - opened
             if closed:
-                self._count(slot, CALENDAR, is_open, is_open)
-                continue
-            self._dig(slot, is_open, worked % self.outputs.block_shifts)
-            worked += 1
-        return Walked(self.finished_slot, self.released_day, self.governed, self.causes)
+                row[:, _CALENDAR] = opened
+            else:
+                self._dig(slot, is_open, opened, worked % self.outputs.block_shifts)
+                worked += 1
+            self.fan.end_slot(slot)
+        self.fan.end(slot)
+        laid, fan_m3 = self.laid, self.fan.volumes_m3
+        return Walked(self.finished_slot, self.released_day, self.governed, laid.causes, fan_m3)
 
-    def _dig(self, slot: int, is_open: Bools, step: int) -> None:
+    def _dig(self, slot: int, is_open: Bools, opened: Ints, step: int) -> None:
         if step == 0:
             self._new_blocks()
+        if self.laid.has_zone_limits[slot]:
+            is_open, opened = self._without_stopped(slot, is_open, opened)
         digs = self._having_turn(is_open)
         dug_m3 = self.outputs.values_m3[step:].take(self.block)
         dug_m3 *= self.factor
         np.minimum(dug_m3, self.left_m3, out=dug_m3)
         dug_m3 *= digs
-        total_m3, most_m3 = dug_m3.sum(axis=0), self.laid.most_m3[slot]
-        limited = total_m3 > most_m3
-        if limited.any():
-            dug_m3 *= np.where(limited, most_m3 / np.where(limited, total_m3, 1.0), 1.0)
-        self._count(slot, DIG, is_open, digs, limited)
+        row, left = self.governed[slot], opened
+        if digs is not is_open:
+            left = np.count_nonzero(digs, axis=1)
+            row[:, _TURN] = opened - left
+        row[:, _DIG] += left - self._limit(slot, dug_m3, digs)
+        self.fan.add(dug_m3)
         self.left_m3 -= dug_m3
         dug_out = np.flatnonzero(self.left_m3 <= DUG_OUT_M3)
         if len(dug_out):
             self._move_on(slot, dug_out)
+
+    def _without_stopped(self, slot: int, is_open: Bools, opened: Ints) -> tuple[Bools, Ints]:
+        """The zones that are open and not stopped: what stops the others governs them."""
+        stopped = self.laid.zone_most_m3[slot] <= 0.0
+        self.governed[slot, stopped, self.laid.zone_limited_by[slot, stopped]] += opened[stopped]
+        return is_open & ~stopped[:, None], np.where(stopped, 0, opened)
+
+    def _limit(self, slot: int, dug_m3: Floats, digs: Bools) -> Ints:
+        """Dig no more than the limits allow; in how many walks they governed each zone."""
+        row, capped = self.governed[slot], np.zeros(self.zones, np.intp)
+        own = None
+        if self.laid.has_zone_limits[slot]:
+            most_m3 = self.laid.zone_most_m3[slot][:, None]
+            own = dug_m3 > most_m3
+            np.minimum(dug_m3, most_m3, out=dug_m3)
+        total_m3, all_most_m3 = dug_m3.sum(axis=0), self.laid.most_m3[slot]
+        limited = total_m3 > all_most_m3
+        if limited.any():
+            dug_m3 *= np.where(limited, all_most_m3 / np.where(limited, total_m3, 1.0), 1.0)
+            capped += np.count_nonzero(digs & limited, axis=1)
+            row[:, self.laid.limited_by[slot]] += capped
+        if own is not None:
+            by_own = np.count_nonzero(own & ~limited, axis=1)
+            row[np.arange(self.zones), self.laid.zone_limited_by[slot]] += by_own
+            capped += by_own
+        return capped
 
     def _having_turn(self, is_open: Bools) -> Bools:
         """The open zones that can be dug at a time: the first ones in order."""
@@ -211,7 +276,8 @@ class _Walks:
         is_last = stage == laid.last[zone]
         left_m3[place[is_last]] = opens_day[place[is_last]] = np.inf
         self.done += np.bincount(zone[is_last], minlength=self.zones)
-        place, walk, stage = place[~is_last], walk[~is_last], stage[~is_last] + 1
+        place, zone, walk = place[~is_last], zone[~is_last], walk[~is_last]
+        stage = stage[~is_last] + 1
         waits = ~laid.released[stage]
         release = np.full(len(stage), laid.ends_day[slot])
         release[waits] += self.hold_days[stage[waits], walk[waits]]
@@ -219,20 +285,5 @@ class _Walks:
         opens_day[place], at[place] = release, stage
         left_m3[place] = laid.remaining_m3[stage]
         pool = laid.pool[stage]
-        self.factor.ravel()[place] = self.luck[pool, walk]
+        self.factor.ravel()[place] = self.luck[pool, walk] * self.ratio_of_zone[zone]
         self.block.ravel()[place] = self._place(pool, self.draw.ravel()[place])
-
-    def _count(
-        self, slot: int, cause: str, is_open: Bools, digs: Bools, limited: Bools | None = None
-    ) -> None:
-        """Count what governs each zone in this slot: the hold first, then turn, capacity, cause."""
-        row = self.governed[slot]
-        opened = np.count_nonzero(is_open, axis=1)
-        dug = opened if digs is is_open else np.count_nonzero(digs, axis=1)
-        row[:, 0] = self.walks - self.done - opened
-        row[:, 2] = opened - dug
-        if limited is not None and limited.any():
-            capped = np.count_nonzero(digs & limited, axis=1)
-            row[:, self.causes.index(self.laid.limited_by[slot])] = capped
-            dug = dug - capped
-        row[:, self.causes.index(cause)] += dug
