@@ -1,0 +1,131 @@
+"""The worked shifts of the record: what each zone gave in each shift in which it could be dug.
+
+A zone could be dug in a shift if its stage was released with ground left and its turn had come: no
+more zones take part than can be dug at once. So a shift in which nobody dug counts with 0 where a
+zone was free to be dug, and a zone that stood by while the crews dug elsewhere does not count.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from tracker.domain.programme.shapes import WorkedShift
+from tracker.statements.site_shifts import SiteShift
+from tracker.statements.stage_record import Returned, SiteRecord
+
+MOST_OF_SHIFT = 0.5  # a cause that took so much of a shift codes it; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class ShiftRecord:
+    """Worked shifts of a period, and the most zones that dug in one of them."""
+
+    shifts: tuple[WorkedShift, ...]
+    most_zones: int
+    standing: int  # zone-shifts left out: they waited for a hold or for their turn
+
+
+@dataclass(frozen=True, slots=True)
+class _ZoneShift:
+    """What the returns of one zone say of one shift."""
+
+    zone: str
+    stage: int
+    net_m3: float
+    minutes: Mapping[str, int]  # by coded cause
+    dug_out: bool  # a stage was dug out in it, and the next one not begun
+
+    @property
+    def waits(self) -> bool:
+        return self.net_m3 <= 0.0 and not self.minutes
+
+
+def shift_record(
+    record: SiteRecord, shifts: Sequence[SiteShift], since: date, zones_at_once: int | None
+) -> ShiftRecord:
+    """The worked shifts from a date on.
+
+    `shifts` are those of the calendar that have begun; a worked shift carries its place in them.
+    `zones_at_once` is how many zones the crews can dig in a shift; None: the most that they did.
+    """
+    by_shift = _by_shift(record, since)
+    dug = [sum(z.net_m3 > 0.0 for z in zones) for zones in by_shift.values()]
+    most = max(dug, default=0)
+    turns = zones_at_once or max(most, 1)
+    place = {shift.key: number for number, shift in enumerate(shifts)}
+    worked: list[WorkedShift] = []
+    stood = 0
+    for key, zones in by_shift.items():
+        if key not in place:
+            continue
+        number = place[key]
+        taken = list(_taking_part(record, shifts[number], zones, turns))
+        stood += len(zones) - len(taken)
+        worked += [_worked(one, number, shifts[number]) for one in taken]
+    return ShiftRecord(tuple(worked), most, stood)
+
+
+def _by_shift(record: SiteRecord, since: date) -> dict[tuple[date, str], list[_ZoneShift]]:
+    """(work date, shift) -> what each zone gave, several returns of a zone added up."""
+    rows: dict[tuple[date, str], dict[str, list[Returned]]] = defaultdict(lambda: defaultdict(list))
+    for one in record.returns:
+        if one.entry.work_date >= since:
+            rows[one.entry.work_date, one.entry.shift][one.entry.zone].append(one)
+    return {
+        key: [_zone_shift(record, zone, mine) for zone, mine in zones.items()]
+        for key, zones in rows.items()
+    }
+
+
+def _zone_shift(record: SiteRecord, zone: str, mine: Sequence[Returned]) -> _ZoneShift:
+    """The returns of a zone and shift as one; its stage is the one that gave most."""
+    by_stage: dict[int, float] = defaultdict(float)
+    minutes: dict[str, int] = defaultdict(int)
+    for one in mine:
+        by_stage[one.entry.stage] += one.net_m3
+        for delay in one.entry.delays:
+            minutes[delay.cause] += delay.minutes
+    finished = {s.stage for s in record.stages[zone] if s.dug_out_at == mine[0].ended_at}
+    deepest = max(by_stage)
+    return _ZoneShift(
+        zone,
+        max(by_stage, key=by_stage.__getitem__),
+        sum(by_stage.values()),
+        minutes,
+        deepest in finished and by_stage[deepest] > 0.0,
+    )
+
+
+def _taking_part(
+    record: SiteRecord, shift: SiteShift, zones: Iterable[_ZoneShift], turns: int
+) -> Iterator[_ZoneShift]:
+    """The zones that count: those that dug, then those that lost the shift, then free ones.
+
+    A zone that dug without a release counts too: it says how fast digging goes.
+    """
+    free = [
+        z for z in zones if z.net_m3 > 0.0 or record.digging_at(z.zone, shift.starts) is not None
+    ]
+    digging = [z for z in free if z.net_m3 > 0.0]
+    still = [z for z in free if z.net_m3 <= 0.0]
+    still.sort(key=lambda z: (z.waits, record.planned_start(z.zone, z.stage)))
+    yield from digging
+    yield from still[: max(turns - len(digging), 0)]
+
+
+def _worked(one: _ZoneShift, number: int, shift: SiteShift) -> WorkedShift:
+    length_min = (shift.ends - shift.starts).total_seconds() / 60.0
+    cause = max(one.minutes, key=one.minutes.__getitem__, default="")
+    coded = bool(cause) and one.minutes[cause] >= MOST_OF_SHIFT * length_min
+    return WorkedShift(
+        one.zone,
+        one.stage,
+        max(one.net_m3, 0.0),
+        number,
+        shift.work_date,
+        limited=one.dug_out,
+        one_off=cause if coded else "",
+    )
