@@ -310,6 +310,7 @@ THROUGH = {
     "tracker/cli/solids.py": "tests/cli/test_calculators.py",
     "tracker/ledger/base.py": "tests/ledger/test_entries.py",
     "tracker/ledger/limits.py": "tests/statements/test_exceptions.py",
+    "tracker/ledger/programme_entries.py": "tests/ledger/test_entries.py",
     "tracker/ledger/spoil_entries.py": "tests/ledger/test_entries.py",
     "tracker/statements/exception_shapes.py": "tests/statements/test_exceptions.py",
     "tracker/statements/exceptions_papers.py": "tests/statements/test_exceptions.py",

@@ -175,6 +175,23 @@ _MAY_BE_ABSENT = (
     "areas", "deductions", "closures", "stops", "belts", "hoists", "fleets", "receiving", "caps",
     "windows", "gate_permissions", "gates",
 )  # fmt: skip
+# Tables whose rows are the site's own, one dataclass a row.
+_AS_THEY_ARE: dict[str, Callable[..., Any]] = {
+    "excavations": s.Excavation,
+    "vehicles": s.Vehicle,
+    "carriers": s.Carrier,
+    "destinations": s.Destination,
+    "shifts": s.Shift,
+    "caps": s.MovementCap,
+    "causes": s.DelayCause,
+    "gate_permissions": s.GatePermission,
+    "gates": s.SurveyGate,
+    "stops": s.Stop,
+    "belts": s.Belt,
+    "hoists": s.Hoist,
+    "fleets": s.Fleet,
+    "receiving": s.Receiving,
+}
 TABLES: dict[str, tuple[str, ...]] = {table: tuple(readers) for table, readers in _READERS.items()}
 
 
@@ -242,7 +259,6 @@ def _site(rows: Mapping[str, list[Row]]) -> s.Site:
         time_zone=head["time_zone"],
         first_date=head["first_date"],
         datum=s.Datum(head["datum_name"], head["national_datum"], head["datum_offset_m"]),
-        excavations=_plain(s.Excavation, rows["excavations"]),
         zones=tuple(_zone(row, rows) for row in rows["zones"]),
         stages=_plain(
             s.Stage, sorted(rows["stages"], key=lambda r: (zone_order.index(r["zone"]), r["stage"]))
@@ -254,29 +270,17 @@ def _site(rows: Mapping[str, list[Row]]) -> s.Site:
                 rows["ground"], key=lambda r: (zone_order.index(r["zone"]), -r["upper_level_m"])
             ),
         ),
-        vehicles=_plain(s.Vehicle, rows["vehicles"]),
-        carriers=_plain(s.Carrier, rows["carriers"]),
-        destinations=_plain(s.Destination, rows["destinations"]),
         routes=tuple(_route(row, rows["legs"]) for row in rows["routes"]),
-        shifts=_plain(s.Shift, rows["shifts"]),
         closures=_plain(s.Closure, sorted(rows["closures"], key=lambda r: r["day"])),
-        caps=_plain(s.MovementCap, rows["caps"]),
         windows=tuple(
             s.GateWindow(day, row["opens"], row["closes"])
             for row in rows["windows"]
             for day in row["weekdays"]
         ),
-        causes=_plain(s.DelayCause, rows["causes"]),
-        gate_permissions=_plain(s.GatePermission, rows["gate_permissions"]),
-        gates=_plain(s.SurveyGate, rows["gates"]),
         factor_year=head["factor_year"],
         public_holidays=head["public_holidays"],
         zones_at_once=head["zones_at_once"],
-        stops=_plain(s.Stop, rows["stops"]),
-        belts=_plain(s.Belt, rows["belts"]),
-        hoists=_plain(s.Hoist, rows["hoists"]),
-        fleets=_plain(s.Fleet, rows["fleets"]),
-        receiving=_plain(s.Receiving, rows["receiving"]),
+        **{table: _plain(cls, rows[table]) for table, cls in _AS_THEY_ARE.items()},
     )
 
 
