@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, time
+from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 from hypothesis import given
@@ -198,13 +198,34 @@ OPTIONS = st.builds(
 )
 
 
-@given(OPTIONS, OPTIONS, st.none() | DATES, st.integers(0, 2**31 - 1))
-def test_an_option_comes_back_exactly_from_its_link(a, b, as_of, seed):
-    comparison = Comparison(a, b, as_of, seed)
+MOMENTS = st.integers(0, 10**15).map(
+    lambda after: datetime(2020, 1, 1, tzinfo=UTC) + timedelta(microseconds=after)
+)
+
+
+@given(OPTIONS, OPTIONS, st.none() | DATES, st.integers(0, 2**31 - 1), st.none() | MOMENTS)
+def test_an_option_comes_back_exactly_from_its_link(a, b, as_of, seed, known_at):
+    comparison = Comparison(a, b, as_of, seed, known_at)
     assert comparison_of_query(query_of(comparison)) == comparison
     assert option_of(option_values(a)) == a
 
 
 def test_every_field_is_written_where_it_is_changed():
     full = replace(WHOLE.b, fleet=FleetChange("artics", 9, 2))
-    assert set(option_values(full)) == {field.key for field in FIELDS}
+    assert {*option_values(full), "belt_out.days"} == {field.key for field in FIELDS}
+
+
+def test_days_without_a_belt_may_be_counted_instead_of_naming_the_last():
+    out = {"belt_out.belt": "main", "belt_out.from": "2026-11-02"}
+    assert option_of(out | {"belt_out.days": "5"}).belt_out == WHOLE.b.belt_out
+    both = said(option_of, out | {"belt_out.days": "5", "belt_out.to": "2026-11-06"})
+    assert "not both" in both["belt_out.days"]
+    assert "to or days" in said(option_of, out)["belt_out.to"]
+
+
+def test_a_moment_needs_its_offset():
+    assert comparison_of_query("known_at=2026-10-27T18:00%2B01:00").known_at == datetime(
+        2026, 10, 27, 17, tzinfo=UTC
+    )
+    for wrong in ("yesterday", "2026-10-27T18:00"):
+        assert "offset" in said(comparison_of_query, f"known_at={wrong}")["known_at"]

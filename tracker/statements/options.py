@@ -11,7 +11,7 @@ import tomllib
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, time
+from datetime import UTC, date, datetime, time, timedelta
 from functools import partial
 from typing import Any
 from urllib.parse import parse_qsl, urlencode
@@ -43,12 +43,16 @@ _SAID = 6  # problems that the sentence of an error names
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """What is compared: both options, as of when (None: the last work date), by which chance."""
+    """What is compared: both options, as of when (None: the last work date), by which chance.
+
+    `known_at` leaves out what was recorded later, so that a link gives what it gave [UTC].
+    """
 
     a: Option = AS_SET_UP
     b: Option = AS_SET_UP
     as_of: date | None = None
     seed: int = SEED
+    known_at: datetime | None = None
 
 
 class WrongOptions(InputError):
@@ -74,6 +78,18 @@ def _clock(value: object) -> time:
     if clock.second or clock.microsecond:
         raise InputError(f"{clock} has seconds. Write it as HH:MM, such as 07:30.")
     return clock
+
+
+def _moment(value: object) -> datetime:
+    try:
+        moment = value if isinstance(value, datetime) else datetime.fromisoformat(str(value))
+    except ValueError:
+        moment = None
+    if moment is None or moment.tzinfo is None:
+        raise InputError(
+            f"“{value}” is no moment with its offset. Write it like 2026-10-27T18:00+00:00."
+        )
+    return moment.astimezone(UTC)
 
 
 def _count(low: int, high: int, value: object) -> int:
@@ -120,6 +136,7 @@ FIELDS = (
     OptionField("belt_out.belt", "Belt", "", _text),
     OptionField("belt_out.from", "Out from", "date", iso_date),
     OptionField("belt_out.to", "Out until, included", "date", iso_date),
+    OptionField("belt_out.days", "Out for", "days", partial(_count, 1, 366)),
     OptionField("cap_day", "Movement cap a day", "movements", partial(_count, 0, 5000)),
     OptionField("cap_hour", "Movement cap an hour", "movements", partial(_count, 0, 500)),
     OptionField("payload_t", "Payload", "t", partial(_measure, 1.0, 60.0, "t"), _number_text),
@@ -141,11 +158,15 @@ _BY_KEY = {field.key: field for field in FIELDS}
 _TABLES = tuple(dict.fromkeys(f.key.split(".")[0] for f in FIELDS if "." in f.key))
 _NEEDED = {
     "added_shift": ("name", "weekdays", "starts", "ends"),
-    "belt_out": ("belt", "from", "to"),
+    "belt_out": ("belt", "from"),
     "fleet": ("fleet",),
     "belt": ("belt",),
 }
-_ONE_OF = {"fleet": ("lorries", "loaders"), "belt": ("width_m", "speed_m_per_s")}
+_ONE_OF = {
+    "belt_out": ("to", "days"),
+    "fleet": ("lorries", "loaders"),
+    "belt": ("width_m", "speed_m_per_s"),
+}
 
 
 # --- an option -----------------------------------------------------------------------------------
@@ -195,6 +216,8 @@ def _left_out(named: set[str]) -> Iterator[tuple[str, str]]:
         either = _ONE_OF.get(table, ())
         if either and not given & set(either):
             yield f"{table}.{either[0]}", f"State {' or '.join(either)}, or leave {table} out."
+    if {"belt_out.to", "belt_out.days"} <= named:
+        yield "belt_out.days", "State either the last day or how many days, not both."
 
 
 def _made(values: Mapping[str, Any]) -> Option:
@@ -210,10 +233,15 @@ def _made(values: Mapping[str, Any]) -> Option:
         )
         if shift
         else None,
-        belt_out=BeltOut(out["belt"], out["from"], out["to"]) if out else None,
+        belt_out=_belt_out(**out) if out else None,
         fleet=FleetChange(**fleet) if fleet else None,
         belt=BeltChange(**belt) if belt else None,
     )
+
+
+def _belt_out(belt: str, to: date | None = None, days: int = 1, **first: date) -> BeltOut:
+    last = to or first["from"] + timedelta(days=days - 1)
+    return BeltOut(belt, first["from"], last)
 
 
 def option_values(option: Option) -> dict[str, str]:
@@ -252,24 +280,27 @@ def option_values(option: Option) -> dict[str, str]:
 
 
 # --- a comparison --------------------------------------------------------------------------------
+_READERS: Mapping[str, Callable[[Any], Any]] = {
+    "as_of": iso_date,
+    "seed": partial(_count, 0, 2**31 - 1),
+    "known_at": _moment,
+}
+
+
 def comparison_of(written: Mapping[str, Any]) -> Comparison:
-    """A comparison from names and values: as_of, seed, and those of options under `a.` and `b.`.
+    """A comparison from names and values: as_of, seed, known_at, those of options under `a.`, `b.`.
 
     Raises WrongOptions with every problem.
     """
     problems: list[Problem] = []
     made: dict[str, Any] = {}
-    readers: dict[str, Callable[[Any], Any]] = {
-        "as_of": iso_date,
-        "seed": partial(_count, 0, 2**31 - 1),
-    }
     for key, value in written.items():
         if key.partition(".")[0] in ("a", "b") and "." in key:
             continue
         try:
-            if key not in readers:
-                raise InputError("Only as_of, seed, and the options a and b are known here.")
-            made[key] = readers[key](value)
+            if key not in _READERS:
+                raise InputError(f"Only {', '.join(_READERS)} and the options a and b are known.")
+            made[key] = _READERS[key](value)
         except InputError as error:
             problems.append(Problem("", 0, key, str(value), str(error)))
     for side in ("a", "b"):
@@ -324,6 +355,8 @@ def query_of(comparison: Comparison) -> str:
         written["as_of"] = comparison.as_of.isoformat()
     if comparison.seed != SEED:
         written["seed"] = str(comparison.seed)
+    if comparison.known_at:
+        written["known_at"] = comparison.known_at.isoformat()
     for side, option in (("a", comparison.a), ("b", comparison.b)):
         written |= {f"{side}.{key}": text for key, text in option_values(option).items()}
     return urlencode(written)

@@ -113,14 +113,10 @@ def _stages_ahead(record: SiteRecord) -> Iterator[StageToDig]:
     for zone in sorted(zones, key=lambda z: record.planned_start(z, record.ahead(z)[0].stage)):
         for stage in record.ahead(zone):
             days, since = hold_ahead(record.stages[zone], stage)
-            yield StageToDig(
-                zone, stage.stage, stage.left_m3, float(days), stage.released, since
-            )
+            yield StageToDig(zone, stage.stage, stage.left_m3, float(days), stage.released, since)
 
 
-def hold_ahead(
-    stages: Sequence[StageRecord], stage: StageRecord
-) -> tuple[int, datetime | None]:
+def hold_ahead(stages: Sequence[StageRecord], stage: StageRecord) -> tuple[int, datetime | None]:
     """Planned days of the hold above a stage, and since when it runs.
 
     From when the stage above was dug out; of a stage that is suspended, or lies below one that is,
