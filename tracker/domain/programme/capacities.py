@@ -1,0 +1,139 @@
+"""The most that each way out can take in a shift, as ground in place of all that is dug [bank m³].
+
+Where a way takes a share of the tonnes, its limit on all ground is what it can take over that
+share: the rest has to go by other ways at the same time. Heaps even out a work date: the gate's and
+the receivers' day is shared over the shifts of the date by their hours, so that a night shift with
+the gate shut may dig for the morning. A limit computed here permits nothing: caps, windows,
+permits and plates govern.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from datetime import date, datetime, time, timedelta
+
+from tracker.domain.calendar import shifts_on, time_zone
+from tracker.domain.hours import gate_spans, hours, is_stopped, shift_spans
+from tracker.domain.programme import governing
+from tracker.domain.programme.way_limits import Limit as Limit
+from tracker.domain.programme.way_limits import (
+    ShiftAhead,
+    belt_limits,
+    dig_limits,
+    gate_limits,
+    hoist_limits,
+    lorry_limits,
+    receiver_limits,
+    shut_routes,
+)
+from tracker.domain.programme.ways import HEAP_SHARE, Shut, Ways, carried
+from tracker.domain.site import Shift, Site
+
+SlotLimits = tuple[Mapping[str, float], Mapping[str, Mapping[str, float]]]
+
+
+def shift_limits(site: Site, ways: Ways, work_date: date, shift: Shift) -> tuple[Limit, ...]:
+    """The limits of one shift; none where nothing is set up that limits it.
+
+    For many shifts make one `Capacities` and ask that.
+    """
+    return Capacities(site, ways).limits(work_date, shift)
+
+
+def slot_limits(limits: Iterable[Limit]) -> SlotLimits:
+    """Name -> least of all ground, and zone -> name -> least of that zone, as `ShiftSlot` has."""
+    of_all: dict[str, float] = {}
+    of_zone: dict[str, dict[str, float]] = defaultdict(dict)
+    for limit in limits:
+        for place in [of_zone[zone] for zone in limit.zones] or [of_all]:
+            place[limit.name] = min(limit.bank_m3, place.get(limit.name, limit.bank_m3))
+    return of_all, dict(of_zone)
+
+
+def least(limits: Iterable[Limit]) -> Limit | None:
+    """The least limit of all ground; None where there is none."""
+    return min((x for x in limits if not x.zones), key=lambda x: x.bank_m3, default=None)
+
+
+class Capacities:
+    """The limits of many shifts of a site: days that are alike are reckoned once."""
+
+    def __init__(self, site: Site, ways: Ways) -> None:
+        self.site, self.ways = site, ways
+        self._alike: dict[date, int] = {}
+        self._sorts: dict[tuple[object, ...], int] = {}
+        self._known: dict[tuple[int, str], tuple[tuple[Limit, ...], SlotLimits]] = {}
+
+    def limits(self, work_date: date, shift: Shift) -> tuple[Limit, ...]:
+        """The limits of a shift, the least of each kind not picked out."""
+        return self._of(work_date, shift)[0]
+
+    def slot(self, work_date: date, shift: Shift) -> SlotLimits:
+        """(capacities_m3, zone_limits) of a shift, as `ShiftSlot` has them."""
+        return self._of(work_date, shift)[1]
+
+    def _of(self, work_date: date, shift: Shift) -> tuple[tuple[Limit, ...], SlotLimits]:
+        alike = self._alike.get(work_date)
+        if alike is None:
+            alike = self._alike[work_date] = self._number(work_date)
+        found = self._known.get((alike, shift.shift))
+        if found is None:
+            limits = _reckoned(self.site, self.ways, work_date, shift)
+            found = self._known[alike, shift.shift] = (limits, slot_limits(limits))
+        return found
+
+    def _number(self, day: date) -> int:
+        """The same number for days that have the same limits."""
+        site, tz = self.site, time_zone(self.site.time_zone)
+        around = [day + timedelta(days=n) for n in (-1, 0, 1, 2)]
+        ahead_of_utc = [datetime.combine(d, time(), tz).utcoffset() for d in around[1:]]
+        sort = (
+            day.weekday(),
+            day in site.closed_days or day < site.first_date,
+            ahead_of_utc[0] == ahead_of_utc[1] == ahead_of_utc[2] or day,  # the clock changes
+            tuple(p.holds_on(day) for p in site.gate_permissions),
+            tuple(is_stopped(stop, d) for stop in site.stops for d in around[:3]),
+        )
+        return self._sorts.setdefault(sort, len(self._sorts))
+
+
+def _reckoned(site: Site, ways: Ways, work_date: date, shift: Shift) -> tuple[Limit, ...]:
+    """The limits of a shift, not looked up."""
+    spans = shift_spans(site, work_date, shift)
+    if not spans:
+        works = shift in shifts_on(site, work_date)
+        name = governing.STOP if works else governing.CALENDAR
+        how = "the site is stopped all shift" if works else "no such shift by the calendar"
+        return (Limit(name, "", (), 0.0, 0.0, how),)
+    of_date = sum(hours(shift_spans(site, work_date, s)) for s in shifts_on(site, work_date))
+    ahead = ShiftAhead(
+        site, ways, work_date, shift, spans, gate_spans(site, work_date), hours(spans) / of_date
+    )
+    shut = [shut_routes(ahead, in_part=False), shut_routes(ahead, in_part=True)]
+    plans = [_of_ways(ahead, routes) for routes in (shut if shut[0] != shut[1] else shut[:1])]
+    return (*dig_limits(ahead), *hoist_limits(ahead), *max(plans, key=_least_m3))
+
+
+def _of_ways(ahead: ShiftAhead, shut: Mapping[str, Shut]) -> tuple[Limit, ...]:
+    """The limits of the ways out, with what cannot go its usual way on another one."""
+    gone = carried(ahead.site, ahead.ways, shut)
+    said, found = list(gone.instead), []
+    for (name, about), share in gone.stuck.items():
+        percent = f"{100.0 * share:.0f} % of the tonnes"
+        if share > HEAP_SHARE:
+            found.append(Limit(name, about, (), 0.0, 0.0, f"shut; {percent} have no other way"))
+        else:
+            said.append(f"{percent} wait in the heap while {about or name} is shut.")
+    for limits in (belt_limits, lorry_limits, gate_limits, receiver_limits):
+        found += limits(ahead, gone.shares)
+    if not said:
+        return tuple(found)
+    return tuple(replace(limit, how=". ".join((limit.how, " ".join(said)))) for limit in found)
+
+
+def _least_m3(limits: tuple[Limit, ...]) -> float:
+    found = least(limits)
+    return math.inf if found is None else found.bank_m3
