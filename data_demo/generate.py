@@ -23,17 +23,36 @@ from data_demo.others_say import (
     weekly_surveys_table,
 )
 from data_demo.papers import declarations_table, notes_table
+from data_demo.programme import formation_table, plan_table
 from data_demo.returns import returns_table
 from data_demo.scans import point_tables, survey_files_table
 from data_demo.season import SEED
 from data_demo.site_tables import Row, setup_tables
 from data_demo.spoil import spoil_flow
 from data_demo.tickets import tickets_table
+from data_demo.ways_out import (
+    belts_table,
+    fleets_table,
+    hoists_table,
+    receiving_table,
+    stops_table,
+)
 
 
 def subject_random(subject: str) -> Random:
     """A generator of its own for each subject, so that a change in one leaves the others alone."""
     return Random(f"{SEED} {subject}")
+
+
+def site_tables() -> dict[str, list[Row]]:
+    """Every table of the set-up, by name, with what the ways out can take."""
+    return setup_tables() | {
+        "belts": belts_table(),
+        "hoists": hoists_table(),
+        "fleets": fleets_table(),
+        "receiving": receiving_table(),
+        "stops": stops_table(),
+    }
 
 
 def record_tables() -> dict[str, list[Row]]:
@@ -62,6 +81,8 @@ def record_tables() -> dict[str, list[Row]]:
         "belt_checks": belt_checks_table(subject_random("belt checks")),
         "traffic": traffic_table(subject_random("traffic"), tickets),
         "bookings": bookings_table(),
+        "plan": plan_table(),
+        "formation": formation_table(),
     }
 
 
@@ -88,7 +109,7 @@ def write_table(path: Path, rows: list[Row]) -> None:
 def write_all(folder: Path) -> int:
     """Write `setup/`, `records/` and `surveys/` into a folder; the number of rows written."""
     count = 0
-    parts = {"setup": setup_tables(), "records": record_tables(), "surveys": survey_tables()}
+    parts = {"setup": site_tables(), "records": record_tables(), "surveys": survey_tables()}
     for name, tables in parts.items():
         (folder / name).mkdir(parents=True, exist_ok=True)
         for table, rows in tables.items():

@@ -28,6 +28,13 @@ from data_demo.site_tables import (
 
 COORDINATOR = "temporary works coordinator"
 LEVEL_ERROR_M, OWN_ERROR_M = 0.005, 0.008  # of one week's instrument; of one zone's floor
+CONDITIONS = {  # on which a stage was released, by permit
+    "PTD-A4-01": "prop loads read daily; trim no bay that cannot be blinded within 48 h",
+    "PTD-B4-01": "prop loads read daily; trim no bay that cannot be blinded within 48 h",
+    "PTD-C4-01": "prop loads of zones B and C read every shift",
+    "PTD-E3-02": "prop loads read every shift; dig stops at the amber level",
+    "PTD-S5-01": "standby pump on site; last ring looked at every shift",
+}
 FENCED = ("B", date(2026, 6, 20))  # the over-dug strip of zone B, filled two days later
 
 
@@ -43,6 +50,7 @@ def _hold(
         "decided_by": COORDINATOR,
         "accepted_m2": area_m2,
         "note": "",
+        "condition": CONDITIONS.get(permit, "") if status == "released" else "",
     }
 
 

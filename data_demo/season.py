@@ -21,6 +21,21 @@ HOLIDAYS = {
     date(2026, 8, 31): "summer bank holiday",
 }
 
+# The site is shut over Christmas; bank holidays of later years come from the set-up's nation.
+SHUTDOWN = {
+    date(2026, 12, 24): "Christmas shutdown",
+    date(2026, 12, 25): "Christmas Day",
+    date(2026, 12, 26): "Boxing Day",
+    date(2026, 12, 27): "Christmas shutdown",
+    date(2026, 12, 28): "Boxing Day, substitute day",
+    date(2026, 12, 29): "Christmas shutdown",
+    date(2026, 12, 30): "Christmas shutdown",
+    date(2026, 12, 31): "Christmas shutdown",
+    date(2027, 1, 1): "New Year's Day",
+    date(2027, 1, 2): "Christmas shutdown",
+    date(2027, 1, 3): "Christmas shutdown",
+}
+
 BELT_START = date(2026, 6, 1)
 BELT_OUTAGES = (
     (date(2026, 7, 20), date(2026, 7, 24)),

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from data_demo.season import HOLIDAYS
+from data_demo.season import HOLIDAYS, SHUTDOWN
 
 Row = dict[str, str]
 
@@ -53,6 +53,16 @@ PLANNED = {  # zone -> planned first and last dig date of each stage, month-day 
     "E": ("05-26 06-01", "07-27 08-11", "10-14 11-02", "11-26 12-14"),
     "S": ("07-01 07-06", "07-13 07-27", "08-06 08-24", "09-07 09-24", "10-05 10-19"),
 }
+HOLD_CONDITIONS = {  # support -> what must be in place before what is below may be dug
+    "top props": "every prop of the zone bolted and preloaded; loads read once",
+    "waler and middle props": "waler grouted, every prop preloaded; loads read for two shifts",
+    "lower props": "waler grouted, every prop preloaded; loads of three levels below amber",
+    "blinding and base slab": "formation inspected bay by bay and blinded within its limit",
+    "blinding and base plug": "formation inspected and blinded within its limit; pumps proved",
+}
+RING_CONDITION = "ring closed, its concrete at 15 N/mm2 by two cubes"
+ZONES_AT_ONCE = 4  # as many as four crews can dig in one shift
+EXPOSURE_LIMIT_H = {"box": 48, "shaft": 36}  # of formation in clay, from the trim to the blinding
 VEHICLE = "rigid_32"
 
 
@@ -98,7 +108,8 @@ def design_stages(zone: str) -> tuple[tuple[float, str, int], ...]:
     return SHAFT_STAGES if zone == "S" else BOX_STAGES
 
 
-def _rows(headings: str, *lines: str) -> list[Row]:
+def table_rows(headings: str, *lines: str) -> list[Row]:
+    """Rows from headings and lines that are written with a bar between the columns."""
     names = headings.split("|")
     return [dict(zip(names, line.split("|"), strict=True)) for line in lines]
 
@@ -112,6 +123,7 @@ def _zones() -> list[Row]:
             "ground_level_m": f"{GROUND_LEVEL_M[zone]:.2f}",
             "opens": OPENS[zone],
             "outline": "; ".join(f"{x:g} {y:g}" for x, y in outline(zone)),
+            "exposure_limit_h": str(EXPOSURE_LIMIT_H["shaft" if zone == "S" else "box"]),
         }
         for zone in ZONES
     ]
@@ -132,6 +144,7 @@ def _stages() -> list[Row]:
                     "hold_days": str(hold_days),
                     "planned_start": f"2026-{start}",
                     "planned_finish": f"2026-{finish}",
+                    "hold_condition": HOLD_CONDITIONS.get(support, RING_CONDITION),
                 }
             )
     return rows
@@ -151,7 +164,7 @@ def _ground() -> list[Row]:
 
 
 def _streams() -> list[Row]:
-    return _rows(
+    return table_rows(
         "stream|name|loose_per_bank_low|loose_per_bank|loose_per_bank_high|bank_density_low"
         "|bank_density|bank_density_high|compacted_per_bank|factor_source|regime|waste_code"
         "|classified_by|classification_reference",
@@ -172,17 +185,17 @@ def _streams() -> list[Row]:
 
 def _who_and_where() -> dict[str, list[Row]]:
     return {
-        "vehicles": _rows(
+        "vehicles": table_rows(
             "vehicle|name|carbon_class|plated_gross_t|plated_payload_t|body_m3|fill|min_cycle_min",
             f"{VEHICLE}|Four-axle rigid tipper|rigid_over_17t|32|20|12.5|1.08|60",
             "artic_44|Six-axle articulated tipper|artic_over_33t|44|28|20|0.95|75",
         ),
-        "carriers": _rows(
+        "carriers": table_rows(
             "carrier|name|registration|valid_from|valid_to",
             "carrier_1|First invented haulier|DEMO-CARRIER-001|2024-11-04|2027-11-03",
             "carrier_2|Second invented haulier|DEMO-CARRIER-002|2023-11-10|2026-11-09",
         ),
-        "destinations": _rows(
+        "destinations": table_rows(
             "destination|name|kind|authorisation|valid_from|valid_to|waste_codes",
             "restoration|Invented clay pit restoration|recovery|DEMO-PERMIT-11|2025-01-06"
             "|2030-12-31|17 05 04",
@@ -196,7 +209,7 @@ def _who_and_where() -> dict[str, list[Row]]:
 
 
 def _routes() -> list[Row]:
-    return _rows(
+    return table_rows(
         "route|name|destination",
         "R-BELT|Clay by belt and barge to the restoration|restoration",
         "R-BELT-GRAVEL|Gravel by belt and barge to the embankment|haul_road",
@@ -209,7 +222,7 @@ def _routes() -> list[Row]:
 
 def _legs() -> list[Row]:
     barge = "0.03|invented for the demo"
-    return _rows(
+    return table_rows(
         "route|leg|mode|from_place|to_place|distance_km|vehicle|belt|kwh_per_t|kgco2e_per_tkm"
         "|factor_source",
         "R-BELT|1|belt|site|wharf|0.6||BELT1|0.42||",
@@ -227,27 +240,29 @@ def _legs() -> list[Row]:
 
 def _rules() -> dict[str, list[Row]]:
     return {
-        "shifts": _rows(
+        "shifts": table_rows(
             "shift|name|starts|ends|weekdays",
             "day|Day|07:00|19:00|Mon Tue Wed Thu Fri",
             "night|Night|19:00|07:00|Mon Tue Wed Thu Fri",
             "weekend|Weekend night, maintenance or catch-up|22:00|06:00|Sat",
         ),
-        "closures": [{"day": str(day), "reason": why} for day, why in HOLIDAYS.items()],
-        "caps": _rows(
+        "closures": [
+            {"day": str(day), "reason": why} for day, why in (HOLIDAYS | SHUTDOWN).items()
+        ],
+        "caps": table_rows(
             "per|movements|reference",
             "day|120|planning condition 14 (invented)",
             "hour|16|planning condition 15 (invented)",
         ),
-        "windows": _rows(
+        "windows": table_rows(
             "weekdays|opens|closes", "Mon Tue Wed Thu Fri|07:30|18:30", "Sat|08:00|13:00"
         ),
-        "gate_permissions": _rows(
+        "gate_permissions": table_rows(
             "reference|valid_from|valid_to|opens|closes|per|movements",
             "letter INV-PERM-02, pour of 29 October (invented)|2026-10-29|2026-10-29|18:30|20:00||",
             "letter INV-PERM-02, pour of 29 October (invented)|2026-10-29|2026-10-29|||day|150",
         ),
-        "causes": _rows(
+        "causes": table_rows(
             "cause|name|owner",
             "support_late|support later than its planned hold|temporary works",
             "plant_down|excavator or dumper down|plant manager",
@@ -263,13 +278,14 @@ def _rules() -> dict[str, list[Row]]:
 def setup_tables() -> dict[str, list[Row]]:
     """Every table of the set-up, by name."""
     return {
-        "site": _rows(
+        "site": table_rows(
             "name|nation|governing_law|time_zone|first_date|datum_name|national_datum|datum_offset_m"
-            "|factor_year",
+            "|factor_year|public_holidays|zones_at_once",
             "Invented Box and Shaft|England|SI 2011/988 and SI 2005/894|Europe/London|2026-03-02"
-            "|Invented site datum|Ordnance Datum Newlyn|-100|2025",
+            "|Invented site datum|Ordnance Datum Newlyn|-100|2025"
+            f"|yes|{ZONES_AT_ONCE}",
         ),
-        "excavations": _rows(
+        "excavations": table_rows(
             "excavation|name|kind|target_formation",
             "box|Walled box in five zones|box|2026-12-14",
             "shaft|Lined shaft|shaft|2026-11-13",

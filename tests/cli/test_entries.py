@@ -131,3 +131,11 @@ def test_who_records_is_kept_by_option_or_by_account(pit, monkeypatch):
     other = RETURN.replace("zone=A", "zone=B")
     pit.done("record", "returns", *other.split(), "--id", "b")
     assert "by account" in pit.done("history", "b")
+
+
+def test_the_plan_of_the_set_up_is_frozen_once_under_its_name(pit):
+    words = ("freeze", "programme 1", "--reference", "letter 4")
+    said = pit.done(*words, "--on", "2026-10-19")
+    assert said.startswith("Frozen: programme 1 as of 2026-10-19, ")
+    assert "already" in pit.refused(*words)
+    assert "YYYY-MM-DD" in pit.refused(*words[:1], "other", *words[2:], "--on", "14/09/2026")

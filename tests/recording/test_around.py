@@ -212,3 +212,26 @@ def test_an_exception_is_closed_only_about_an_entry_that_there_is(book, now):
     closure = {"rule": "below_permitted_level", "about": "no-such", "reason": "r", "closed_by": "c"}
     with pytest.raises(RowRefused, match="No entry has the id"):
         write(book, now, "closures", closure)
+
+
+# --- formation -----------------------------------------------------------------------------------
+STEP = {
+    "done_at": "2026-04-07 10:00", "zone": "A", "step": "blinded", "area_m2": "60",
+    "checked_by": "site engineer",
+}  # fmt: skip
+
+
+def test_areas_of_a_step_add_up_to_the_zone_at_most(book, now):
+    write(book, now, "formation", STEP)
+    again = STEP | {"done_at": "2026-04-08 10:00"}
+    with pytest.raises(RowRefused, match="120 m² of zone A would be blinded; it has 100 m²"):
+        write(book, now, "formation", again)
+    write(book, now, "formation", again | {"area_m2": "40"})
+    write(book, now, "formation", again | {"step": "inspected"})
+    write(book, now, "formation", again | {"zone": "B"})
+
+
+def test_amending_an_area_does_not_count_the_old_one(book, now):
+    done = write(book, now, "formation", STEP)
+    amend(book, done.entry_id, {"area_m2": "90"}, reason="slip", by="tests", now=now)
+    assert [step.area_dm2 for step in book.current("formation_steps")] == [9_000]

@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tracker.cli.answers import show, spoken
-from tracker.cli.places import PLACE, AsJson, By, LedgerPlace, Reason, named_by, opened
+from tracker.cli.places import (
+    PLACE,
+    AsJson,
+    By,
+    LedgerPlace,
+    Reason,
+    a_work_date,
+    named_by,
+    opened,
+)
 from tracker.errors import InputError
 
 if TYPE_CHECKING:
@@ -30,6 +39,9 @@ def add_to(app: typer.Typer) -> None:
     app.command(epilog="Example: spoil withdraw 7f0c2a --reason 'entered for the wrong site'")(
         withdraw
     )
+    app.command(
+        epilog="Example: spoil freeze 'programme 2' --on 2026-09-14 --reference 'letter 12: belt'"
+    )(freeze)
 
 
 @spoken
@@ -79,6 +91,29 @@ def withdraw(
 
     done = write(opened(ledger), entry_id, reason=reason, by=named_by(by))
     _say(done, as_json, "Withdrawn")
+
+
+@spoken
+def freeze(
+    plan: Annotated[str, typer.Argument(metavar="PLAN", help="Name of the plan, a new one.")],
+    reference: Annotated[
+        str, typer.Option(help="The document that freezes it, and why it is a new plan.")
+    ],
+    ledger: LedgerPlace = PLACE,
+    on: Annotated[
+        str, typer.Option(metavar="DATE", help="Date of freezing; else the last work date.")
+    ] = "",
+    by: By = "",
+    as_json: AsJson = False,
+) -> None:
+    """Freeze the plan of the set-up: later ones stand beside it and alter nothing of it."""
+    from tracker.recording.plan import freeze_plan
+
+    book = opened(ledger)
+    day = a_work_date("--on", on, book)
+    done = freeze_plan(book, plan, on=day, reference=reference, by=named_by(by))
+    data = {"plan": done.plan, "frozen_on": done.frozen_on.isoformat(), "stages": done.stages}
+    show(data, as_json, [f"Frozen: {done.plan} as of {done.frozen_on}, {done.stages} stages."])
 
 
 def _fields(pairs: list[str]) -> dict[str, str]:

@@ -6,19 +6,27 @@ Rows that contradict a record are refused; rows that are only hard to believe go
 from __future__ import annotations
 
 from bisect import bisect_left, insort
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 from tracker.domain.calendar import shift_times
-from tracker.domain.levels import FORMATION, RELEASED, breach, latest_status, permitted_level
+from tracker.domain.levels import (
+    FORMATION,
+    RELEASED,
+    breach,
+    latest_status,
+    permitted_level,
+    plan_area,
+)
 from tracker.domain.rules import BREACH_RULE, FASTEST_BELT_T_PER_H, NOT_ENTRIES, SHORT_CYCLE
 from tracker.errors import EntryNotFound
 from tracker.ledger.entries import (
     BeltReading,
     ClosedException,
     DigReturn,
+    FormationStep,
     GateBooking,
     HoldRelease,
     LorryLoad,
@@ -63,6 +71,7 @@ class Around:
             "receipts": self._receipts,
             "closures": self._closures,
             "bookings": self._bookings,
+            "formation": self._formation,
         }
         if kind in checks:
             checks[kind](rows)
@@ -232,6 +241,25 @@ class Around:
                     " a release below it permits nothing until it is.",
                 )
             insort(self._decisions[entry.zone], (entry.decided_at, entry.hold, entry.status))
+
+    def _formation(self, rows: Sequence[Fields]) -> None:
+        """The areas of a step add up to the zone at most."""
+        entries = [(r.entry, r) for r in rows if isinstance(r.entry, FormationStep)]
+        done_dm2: Counter[tuple[str, str]] = Counter()
+        for step in self._ledger.current(FormationStep.KIND) if entries else ():
+            if step.entry_id != self._instead_of:
+                done_dm2[step.zone, step.step] += step.area_dm2
+        for entry, row in entries:
+            done_dm2[entry.zone, entry.step] += entry.area_dm2
+            done_m2 = done_dm2[entry.zone, entry.step] / 100
+            whole_m2 = plan_area(row.setup.zones[entry.zone], row.setup.formation_m[entry.zone])
+            if done_m2 > 1.02 * whole_m2:
+                done_dm2[entry.zone, entry.step] -= entry.area_dm2
+                row.wrong(
+                    "area_m2",
+                    f"With this, {done_m2:,.0f} m² of zone {entry.zone} would be {entry.step}; it"
+                    f" has {whole_m2:,.0f} m². Give the area of this part alone.",
+                )
 
     # --- receipts and closures -------------------------------------------------------------------
     def _receipts(self, rows: Sequence[Fields]) -> None:

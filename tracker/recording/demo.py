@@ -21,7 +21,9 @@ _BY, _TITLE = "demo", "Demonstration site"
 # Holds come before the returns that they permit, loads before the receipts that answer them. Notes
 # come after the loads, as papers do: a load that its note does not cover would be refused.
 _RECORDS = (
+    ("plan", "plan"),
     ("holds", "holds"),
+    ("formation", "formation"),
     ("returns", "returns"),
     ("belt", "belt"),
     ("belt_checks", "belt_checks"),
