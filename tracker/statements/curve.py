@@ -7,20 +7,20 @@ from collections.abc import Sequence
 from datetime import date
 from itertools import accumulate
 
-from tracker.domain.calendar import days, shifts_on
-from tracker.domain.levels import stage_volume
+from tracker.domain.calendar import days
 from tracker.domain.surface.net import Net
 from tracker.domain.surface.site_survey import dug_by_stage
 from tracker.ledger.surveys import Taken, ground_before
 from tracker.statements.dug import DugSum, dug, dug_of, ended_after
 from tracker.statements.frame import Frame
+from tracker.statements.plans import current_daily_m3
 from tracker.statements.shapes import CurvePoint
 
 
 def curve(frame: Frame, taken: Sequence[Taken]) -> tuple[CurvePoint, ...]:
     """Cumulative planned and dug bank volume of each excavation by day [m³].
 
-    The plan digs each stage evenly over the working days between its planned dates, so that days
+    The current plan digs each stage evenly over the working days between its dates, so that days
     without shifts and the holds between stages are flat steps. On the day of a survey what was dug
     steps to what it found, zone by zone.
     """
@@ -34,9 +34,10 @@ def curve(frame: Frame, taken: Sequence[Taken]) -> tuple[CurvePoint, ...]:
     for zone, days_of in by_day.items():
         for day, bank_m3 in days_of.items():
             dug_on[zone_of[zone], day] += bank_m3
+    planned_by_day = current_daily_m3(frame)
     points = []
     for excavation in frame.site.excavations:
-        planned_on = _planned(frame, excavation.excavation)
+        planned_on = planned_by_day.get(excavation.excavation, {})
         mine = [day for name, day in dug_on if name == excavation.excavation]
         if not planned_on and not mine:
             continue
@@ -81,17 +82,3 @@ def _corrected(
             stepped[zone] = found.net_m3 - returned
         marks[entry.excavation, day] = (entry.survey, total.uncertainty.combined_m3)
     return marks
-
-
-def _planned(frame: Frame, excavation: str) -> dict[date, float]:
-    """Day -> bank volume that the plan digs on it [m³]."""
-    planned: dict[date, float] = defaultdict(float)
-    for zone in frame.site.zones_of(excavation):
-        stages = frame.site.stages_of(zone.zone)
-        for stage in stages:
-            whole = list(days(stage.planned_start, stage.planned_finish))
-            worked = [day for day in whole if shifts_on(frame.site, day)] or whole
-            share = stage_volume(zone, stages, stage.stage) / len(worked)
-            for day in worked:
-                planned[day] += share
-    return planned

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from itertools import pairwise
 
 from tracker.domain.programme.governing import CALENDAR
 from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, StageToDig
@@ -139,7 +140,7 @@ def _first_hold(stages: Sequence[StageRecord]) -> int:
 def _holds_taken(record: SiteRecord) -> Iterator[HoldTaken]:
     """Holds that were released after they began: the first release counts."""
     for stages in record.stages.values():
-        for above, stage in zip(stages, stages[1:], strict=False):
+        for above, stage in pairwise(stages):
             began, ended = above.dug_out_at, stage.released_at
             if began and ended and ended >= began and stage.hold_days > 0:
                 days = (ended - began).total_seconds() / 86400.0

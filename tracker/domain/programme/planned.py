@@ -83,8 +83,6 @@ def planned_curve(plan: Sequence[PlannedStage], working_days: Sequence[date]) ->
     which they wait for each other says so by `not_before`. Raises InputError for a duration that is
     impossible or working days out of order, NotEnoughData where the calendar ends too early.
     """
-    if not plan:
-        raise NotEnoughData("The plan has no stages. Enter them in the set-up.")
     if list(working_days) != sorted(set(working_days)):
         raise InputError("The working days are not in order, or one comes twice. Sort them.")
     dated: list[StageDates] = []
@@ -93,9 +91,19 @@ def planned_curve(plan: Sequence[PlannedStage], working_days: Sequence[date]) ->
         dates = _dates(stage, free.get(stage.zone, date.min), working_days)
         free[stage.zone] = dates.hold_ends + timedelta(days=1)
         dated.append(dates)
+    return curve_of(dated)
+
+
+def curve_of(dated: Sequence[StageDates]) -> PlannedCurve:
+    """The curve of stages whose days of digging are settled, each dug evenly over its own.
+
+    Raises NotEnoughData without a stage.
+    """
+    if not dated:
+        raise NotEnoughData("The plan has no stages. Enter them in the set-up.")
     first, last = min(s.starts for s in dated), max(s.finishes for s in dated)
     days = tuple(first + timedelta(days=n) for n in range((last - first).days + 1))
-    daily = {zone: _daily(zone, dated, days) for zone in dict.fromkeys(s.zone for s in plan)}
+    daily = {zone: _daily(zone, dated, days) for zone in dict.fromkeys(s.zone for s in dated)}
     return PlannedCurve(tuple(dated), days, daily)
 
 
