@@ -5,18 +5,21 @@ What is left is the design volume less what surveys and the returns after them s
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 
+from tracker.domain.programme.capacities import Capacities
 from tracker.domain.programme.governing import CALENDAR
 from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, StageToDig
+from tracker.domain.programme.ways import Ways
 from tracker.errors import NotEnoughData
 from tracker.statements.frame import Frame, expected_slots
 from tracker.statements.shift_record import ShiftRecord, shift_record
 from tracker.statements.site_shifts import SiteShift, site_shifts
 from tracker.statements.stage_record import SiteRecord, StageRecord, site_record
+from tracker.statements.ways import ways_of
 from tracker.statements.words import date_words
 
 RECORD_WEEKS = 12  # of returns that the output rests on; common practice, no source
@@ -47,6 +50,7 @@ def programme_of(
     leave_out: frozenset[str] = frozenset(),
     until: date | None = None,
     record: SiteRecord | None = None,
+    ways: Ways | None = None,
 ) -> Built:
     """The programme at the moment of a statement.
 
@@ -64,7 +68,7 @@ def programme_of(
     not_before = _not_before(frame, record)
     programme = Programme(
         stages=tuple(_stages_ahead(record)),
-        slots=tuple(_slots(frame, ahead, not_before)),
+        slots=tuple(_slots(frame, ways or ways_of(frame), ahead, not_before)),
         shifts=worked.shifts,
         holds=tuple(_holds_taken(record)),
         zones_at_once=frame.site.zones_at_once or max(worked.most_zones, 1),
@@ -163,14 +167,14 @@ def _not_before(frame: Frame, record: SiteRecord) -> dict[str, date]:
 
 
 def _slots(
-    frame: Frame, ahead: Sequence[SiteShift], not_before: Mapping[str, date]
+    frame: Frame, ways: Ways, ahead: Sequence[SiteShift], not_before: Mapping[str, date]
 ) -> Iterator[ShiftSlot]:
-    limits = _limits(frame)
+    capacities = Capacities(frame.site, ways)
     for shift in ahead:
         if shift.closed:
             yield ShiftSlot(shift.work_date, shift.starts, shift.ends, closed=True)
             continue
-        all_zones, by_zone = limits(shift)
+        all_zones, by_zone = capacities.slot(shift.work_date, shift.shift)
         shut = {z: {CALENDAR: 0.0} for z, day in not_before.items() if shift.work_date < day}
         yield ShiftSlot(
             shift.work_date,
@@ -179,11 +183,6 @@ def _slots(
             all_zones,
             zone_limits={**by_zone, **shut} if shut else by_zone,
         )
-
-
-def _limits(frame: Frame) -> Callable[[SiteShift], Limits]:
-    """The most that the ways out take in a shift."""
-    return lambda shift: ({}, {})
 
 
 # --- what is refused, what is said ---------------------------------------------------------------

@@ -90,7 +90,7 @@ def what_if_statement(
             headline=headline(*results, alike=alike),
             options=results,
             differences=differences(*results),
-            link=query_of(Comparison(a, b, as_of, seed)),
+            link=query_of(Comparison(a, b, as_of, seed, known_at or ledger.now())),
             formulae=formulae(),
             made_at=ledger.now(),
         )
@@ -252,12 +252,12 @@ def _payload_assumed(asked: _Asked, payload_t: float) -> Iterator[str]:
 def what_if_of(
     ledger: LedgerReads, comparison: Comparison, *, as_of: date, known_at: datetime | None = None
 ) -> WhatIfStatement:
-    """The statement of a comparison; `as_of` where it names no day of its own."""
+    """The statement of a comparison; `as_of` and `known_at` where it names none of its own."""
     return what_if_statement(
         ledger,
         comparison.as_of or as_of,
         comparison.a,
         comparison.b,
-        known_at=known_at,
+        known_at=comparison.known_at or known_at,
         seed=comparison.seed,
     )
