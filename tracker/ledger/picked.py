@@ -16,14 +16,20 @@ def picked(
     columns: Sequence[str],
     *,
     until: date,
+    since: date | None = None,
     known_at: datetime | None = None,
 ) -> list[Any]:
-    """Rows with these columns, of every current entry to a work date, as known at a moment."""
+    """Rows with these columns, of every current entry to a work date, as known at a moment.
+
+    `since` leaves out what is dated before it.
+    """
     table = TABLES[kind]
     query = (
         current_rows(table, known_at)
         .with_only_columns(*(table.c[name] for name in columns))
         .where(table.c[WORK_DATE[kind]] <= until)
     )
+    if since is not None:
+        query = query.where(table.c[WORK_DATE[kind]] >= since)
     with ledger.reading() as conn:
         return list(conn.execute(query))

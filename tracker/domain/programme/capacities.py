@@ -12,8 +12,9 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
+from functools import cached_property
 
 from tracker.domain.calendar import shifts_on, time_zone
 from tracker.domain.hours import gate_spans, hours, is_stopped, shift_spans
@@ -29,7 +30,7 @@ from tracker.domain.programme.way_limits import (
     receiver_limits,
     shut_routes,
 )
-from tracker.domain.programme.ways import HEAP_SHARE, Shut, Ways, carried
+from tracker.domain.programme.ways import HEAP_SHARE, Share, Shut, Ways, carried
 from tracker.domain.site import Shift, Site
 
 SlotLimits = tuple[Mapping[str, float], Mapping[str, Mapping[str, float]]]
@@ -58,6 +59,18 @@ def least(limits: Iterable[Limit]) -> Limit | None:
     return min((x for x in limits if not x.zones), key=lambda x: x.bank_m3, default=None)
 
 
+@dataclass(frozen=True)
+class _Reckoned:
+    """The limits of a shift, and by which routes its tonnes go."""
+
+    limits: tuple[Limit, ...]
+    shares: tuple[Share, ...]
+
+    @cached_property
+    def slot(self) -> SlotLimits:
+        return slot_limits(self.limits)
+
+
 class Capacities:
     """The limits of many shifts of a site: days that are alike are reckoned once."""
 
@@ -65,24 +78,28 @@ class Capacities:
         self.site, self.ways = site, ways
         self._alike: dict[date, int] = {}
         self._sorts: dict[tuple[object, ...], int] = {}
-        self._known: dict[tuple[int, str], tuple[tuple[Limit, ...], SlotLimits]] = {}
+        self._known: dict[tuple[int, str], _Reckoned] = {}
 
     def limits(self, work_date: date, shift: Shift) -> tuple[Limit, ...]:
         """The limits of a shift, the least of each kind not picked out."""
-        return self._of(work_date, shift)[0]
+        return self._of(work_date, shift).limits
 
     def slot(self, work_date: date, shift: Shift) -> SlotLimits:
         """(capacities_m3, zone_limits) of a shift, as `ShiftSlot` has them."""
-        return self._of(work_date, shift)[1]
+        return self._of(work_date, shift).slot
 
-    def _of(self, work_date: date, shift: Shift) -> tuple[tuple[Limit, ...], SlotLimits]:
+    def shares(self, work_date: date, shift: Shift) -> tuple[Share, ...]:
+        """By which routes the tonnes of a shift go; not the usual ones while a belt is stopped."""
+        return self._of(work_date, shift).shares
+
+    def _of(self, work_date: date, shift: Shift) -> _Reckoned:
         alike = self._alike.get(work_date)
         if alike is None:
             alike = self._alike[work_date] = self._number(work_date)
         found = self._known.get((alike, shift.shift))
         if found is None:
-            limits = _reckoned(self.site, self.ways, work_date, shift)
-            found = self._known[alike, shift.shift] = (limits, slot_limits(limits))
+            found = _reckoned(self.site, self.ways, work_date, shift)
+            self._known[alike, shift.shift] = found
         return found
 
     def _number(self, day: date) -> int:
@@ -101,24 +118,25 @@ class Capacities:
         return self._sorts.setdefault(sort, len(self._sorts))
 
 
-def _reckoned(site: Site, ways: Ways, work_date: date, shift: Shift) -> tuple[Limit, ...]:
+def _reckoned(site: Site, ways: Ways, work_date: date, shift: Shift) -> _Reckoned:
     """The limits of a shift, not looked up."""
     spans = shift_spans(site, work_date, shift)
     if not spans:
         works = shift in shifts_on(site, work_date)
         name = governing.STOP if works else governing.CALENDAR
         how = "the site is stopped all shift" if works else "no such shift by the calendar"
-        return (Limit(name, "", (), 0.0, 0.0, how),)
+        return _Reckoned((Limit(name, "", (), 0.0, 0.0, how),), ())
     of_date = sum(hours(shift_spans(site, work_date, s)) for s in shifts_on(site, work_date))
     ahead = ShiftAhead(
         site, ways, work_date, shift, spans, gate_spans(site, work_date), hours(spans) / of_date
     )
     shut = [shut_routes(ahead, in_part=False), shut_routes(ahead, in_part=True)]
     plans = [_of_ways(ahead, routes) for routes in (shut if shut[0] != shut[1] else shut[:1])]
-    return (*dig_limits(ahead), *hoist_limits(ahead), *max(plans, key=_least_m3))
+    best = max(plans, key=_least_m3)
+    return replace(best, limits=(*dig_limits(ahead), *hoist_limits(ahead), *best.limits))
 
 
-def _of_ways(ahead: ShiftAhead, shut: Mapping[str, Shut]) -> tuple[Limit, ...]:
+def _of_ways(ahead: ShiftAhead, shut: Mapping[str, Shut]) -> _Reckoned:
     """The limits of the ways out, with what cannot go its usual way on another one."""
     gone = carried(ahead.site, ahead.ways, shut)
     said, found = list(gone.instead), []
@@ -130,11 +148,11 @@ def _of_ways(ahead: ShiftAhead, shut: Mapping[str, Shut]) -> tuple[Limit, ...]:
             said.append(f"{percent} wait in the heap while {about or name} is shut.")
     for limits in (belt_limits, lorry_limits, gate_limits, receiver_limits):
         found += limits(ahead, gone.shares)
-    if not said:
-        return tuple(found)
-    return tuple(replace(limit, how=". ".join((limit.how, " ".join(said)))) for limit in found)
+    if said:
+        found = [replace(limit, how=". ".join((limit.how, " ".join(said)))) for limit in found]
+    return _Reckoned(tuple(found), gone.shares)
 
 
-def _least_m3(limits: tuple[Limit, ...]) -> float:
-    found = least(limits)
+def _least_m3(of: _Reckoned) -> float:
+    found = least(of.limits)
     return math.inf if found is None else found.bank_m3

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
+from tracker.domain.belt import belt_t_per_h
 from tracker.domain.calendar import ALL_DAY, caps_on, day_bounds, open_minutes, shift_minutes
-from tracker.domain.conveyor import belt_capacity, belt_section, slope_angle
 from tracker.domain.fleet import finite_queue
 from tracker.domain.gate import MOVEMENTS_PER_LOAD
 from tracker.domain.hours import Spans, at_work, both, hours, receiving_spans
@@ -21,8 +21,7 @@ from tracker.domain.programme.ways import (
     loads_per_t,
     waits_on_the_way,
 )
-from tracker.domain.site import BOTH_WAYS, Belt, Fleet, MovementCap, Shift, Site
-from tracker.errors import InputError
+from tracker.domain.site import BOTH_WAYS, Fleet, MovementCap, Shift, Site
 
 SHORT_SHIFT = 0.9  # of the shifts of the record: shorter ones give less; common practice, no source
 
@@ -131,46 +130,6 @@ def _loose_per_bank(ahead: ShiftAhead, zone: str) -> float:
 
 
 # --- belts ---------------------------------------------------------------------------------------
-def belt_t_per_h(belt: Belt, loose_density_t_per_m3: float | None = None) -> tuple[float, str]:
-    """What a belt carries while it runs full [t/h], and whether stated or by its geometry.
-
-    Raises InputError where it has neither.
-    """
-    if belt.capacity_t_per_h is not None:
-        return belt.capacity_t_per_h, "stated"
-    return geometric_t_per_h(belt, loose_density_t_per_m3), "by its geometry"
-
-
-def geometric_t_per_h(belt: Belt, loose_density_t_per_m3: float | None = None) -> float:
-    """Capacity of a belt from width, trough, surcharge, speed, slope [t/h]. Raises InputError."""
-    density = belt.loose_density_t_per_m3 or loose_density_t_per_m3
-    given = {
-        "width_m": belt.width_m,
-        "trough_deg": belt.trough_deg,
-        "surcharge_deg": belt.surcharge_deg,
-        "speed_m_per_s": belt.speed_m_per_s,
-        "loose_density_t_per_m3": density,
-    }
-    missing = [name for name, value in given.items() if value is None]
-    if missing:
-        raise InputError(
-            f"Belt {belt.belt} has no {', '.join(missing)}: fill these columns of belts.csv, or"
-            " state its capacity_t_per_h."
-        )
-    width, trough, surcharge, speed, loose = (value or 0.0 for value in given.values())
-    sloped = belt.length_m is not None and belt.lift_m is not None
-    slope_deg = slope_angle(belt.length_m or 0.0, belt.lift_m or 0.0) if sloped else 0.0
-    return _full_belt(width, trough, surcharge, speed, loose, slope_deg)
-
-
-@lru_cache(maxsize=64)
-def _full_belt(
-    width: float, trough: float, surcharge: float, speed: float, loose: float, slope_deg: float
-) -> float:
-    section = belt_section(width, trough, surcharge)
-    return belt_capacity(section, speed, loose, slope_deg).capacity_t_per_h
-
-
 def belt_limits(ahead: ShiftAhead, shares: Sequence[Share]) -> Iterator[Limit]:
     """What each belt carries in the hours that stops leave of the shift."""
     ways = ahead.ways

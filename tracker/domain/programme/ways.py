@@ -36,7 +36,8 @@ class Ways:
     `away_min` is route -> time away of a lorry, measured, in place of the plan of its fleet.
     `other` is (weekday, local hour) -> usual movements in and out of all other traffic.
     `zone_loose_per_bank` and `dig_m3_per_h` are by zone: of its ground left, and what it gives in
-    an hour of a shift; `shift_h` is how long the shifts were that it was taken from.
+    an hour of a shift; `shift_h` is how long the shifts were that it was taken from. `kwh_per_t` is
+    by belt.
     """
 
     shares: tuple[Share, ...] = ()
@@ -49,6 +50,7 @@ class Ways:
     other: Mapping[tuple[int, int], tuple[float, float]] = field(default_factory=dict)
     dig_m3_per_h: Mapping[str, float] = field(default_factory=dict)
     shift_h: float | None = None
+    kwh_per_t: Mapping[str, float] = field(default_factory=dict)
     sentences: tuple[str, ...] = ()  # where each comes from
 
     def __post_init__(self) -> None:
@@ -61,6 +63,11 @@ class Ways:
     def changed(self, **what: object) -> Ways:
         """The same with something else in it: what if."""
         return replace(self, **what)  # type: ignore[arg-type]
+
+    def with_payload(self, site: Site, payload_t: float) -> Ways:
+        """The same with this mass of a load, in every vehicle and stream: what if."""
+        every = {(v.vehicle, s.stream): payload_t for v in site.vehicles for s in site.streams}
+        return self.changed(payloads_t=every)
 
     def payload_t(self, site: Site, vehicle: str, stream: str) -> float:
         """What a vehicle carries of a stream, never above its plate [t]. Raises UnknownName."""
