@@ -142,14 +142,15 @@ class NeededLine:
 
 @dataclass(frozen=True, slots=True)
 class BacktestLine:
-    """What an earlier forecast said of a stage or formation, and what came."""
+    """What an earlier forecast said of a stage, or of the formation of an excavation; what came."""
 
     made_on: date
+    excavation: str  # where it is about its formation; else empty
     zone: str
     stage: int | None
     p20: date | None
     p80: date | None
-    reached_on: date
+    reached_on: date | None  # None: not yet
     held: bool  # by its P80
 
 

@@ -5,12 +5,12 @@ What is left is the design volume less what surveys and the returns after them s
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 
-from tracker.domain.programme.capacities import Capacities
+from tracker.domain.programme.capacities import Capacities, SlotLimits
 from tracker.domain.programme.governing import CALENDAR
 from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, StageToDig
 from tracker.domain.programme.ways import Ways
@@ -27,8 +27,6 @@ OLDEST_SURVEY_DAYS = 42  # the same
 RECENT_DAYS = 7  # in which a missing return is spoken of
 NAMED_TRIMMING = 0.01  # of a stage: what is not dug of a stage that is, from which on it is named
 _AHEAD_DAYS = 730
-
-Limits = tuple[Mapping[str, float], Mapping[str, Mapping[str, float]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,11 +62,12 @@ def programme_of(
     _refuse_old_survey(frame, record)
     past, ahead = _past_and_ahead(frame, record, until or _horizon(frame))
     since = frame.as_of - timedelta(weeks=RECORD_WEEKS) + timedelta(days=1)
-    worked = shift_record(record, past, since, frame.site.zones_at_once)
+    limits = _limits(frame, ways or ways_of(frame))
+    worked = shift_record(record, past, since, frame.site.zones_at_once, limits)
     not_before = _not_before(frame, record)
     programme = Programme(
         stages=tuple(_stages_ahead(record)),
-        slots=tuple(_slots(frame, ways or ways_of(frame), ahead, not_before)),
+        slots=tuple(_slots(ahead, not_before, limits)),
         shifts=worked.shifts,
         holds=tuple(_holds_taken(record)),
         zones_at_once=frame.site.zones_at_once or max(worked.most_zones, 1),
@@ -167,14 +166,15 @@ def _not_before(frame: Frame, record: SiteRecord) -> dict[str, date]:
 
 
 def _slots(
-    frame: Frame, ways: Ways, ahead: Sequence[SiteShift], not_before: Mapping[str, date]
+    ahead: Sequence[SiteShift],
+    not_before: Mapping[str, date],
+    limits: Callable[[SiteShift], SlotLimits],
 ) -> Iterator[ShiftSlot]:
-    capacities = Capacities(frame.site, ways)
     for shift in ahead:
         if shift.closed:
             yield ShiftSlot(shift.work_date, shift.starts, shift.ends, closed=True)
             continue
-        all_zones, by_zone = capacities.slot(shift.work_date, shift.shift)
+        all_zones, by_zone = limits(shift)
         shut = {z: {CALENDAR: 0.0} for z, day in not_before.items() if shift.work_date < day}
         yield ShiftSlot(
             shift.work_date,
@@ -183,6 +183,18 @@ def _slots(
             all_zones,
             zone_limits={**by_zone, **shut} if shut else by_zone,
         )
+
+
+def _limits(frame: Frame, ways: Ways) -> Callable[[SiteShift], SlotLimits]:
+    """The most that the ways out take in a shift, by the set-up of its date."""
+    known: dict[int, Capacities] = {}
+
+    def of(shift: SiteShift) -> SlotLimits:
+        if id(shift.site) not in known:
+            known[id(shift.site)] = Capacities(shift.site, ways)
+        return known[id(shift.site)].slot(shift.work_date, shift.shift)
+
+    return of
 
 
 # --- what is refused, what is said ---------------------------------------------------------------

@@ -7,15 +7,19 @@ zone was free to be dug, and a zone that stood by while the crews dug elsewhere 
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from tracker.domain.programme.capacities import SlotLimits
+from tracker.domain.programme.governing import CALENDAR, DIG
 from tracker.domain.programme.shapes import WorkedShift
 from tracker.statements.site_shifts import SiteShift
 from tracker.statements.stage_record import Returned, SiteRecord
 
+AT_LIMIT = 0.95  # of a limit: so much counts as all of it; common practice, no source
 MOST_OF_SHIFT = 0.5  # a cause that took so much of a shift codes it; common practice, no source
 
 
@@ -44,12 +48,17 @@ class _ZoneShift:
 
 
 def shift_record(
-    record: SiteRecord, shifts: Sequence[SiteShift], since: date, zones_at_once: int | None
+    record: SiteRecord,
+    shifts: Sequence[SiteShift],
+    since: date,
+    zones_at_once: int | None,
+    limits: Callable[[SiteShift], SlotLimits],
 ) -> ShiftRecord:
     """The worked shifts from a date on.
 
     `shifts` are those of the calendar that have begun; a worked shift carries its place in them.
     `zones_at_once` is how many zones the crews can dig in a shift; None: the most that they did.
+    A shift that gave 95 % or more of a limit is marked as limited: more might have been dug.
     """
     by_shift = _by_shift(record, since)
     dug = [sum(z.net_m3 > 0.0 for z in zones) for zones in by_shift.values()]
@@ -64,7 +73,8 @@ def shift_record(
         number = place[key]
         taken = list(_taking_part(record, shifts[number], zones, turns))
         stood += len(zones) - len(taken)
-        worked += [_worked(one, number, shifts[number]) for one in taken]
+        full = _at_a_limit(taken, limits(shifts[number]))
+        worked += [_worked(one, number, shifts[number], one.zone in full) for one in taken]
     return ShiftRecord(tuple(worked), most, stood)
 
 
@@ -116,7 +126,22 @@ def _taking_part(
     yield from still[: max(turns - len(digging), 0)]
 
 
-def _worked(one: _ZoneShift, number: int, shift: SiteShift) -> WorkedShift:
+def _at_a_limit(taken: Sequence[_ZoneShift], limits: SlotLimits) -> set[str]:
+    """The zones that dug as much as a limit of theirs, or of all zones, lets them."""
+    of_all, of_zone = limits
+    dug = {z.zone: z.net_m3 for z in taken if z.net_m3 > 0.0}
+    if sum(dug.values()) >= AT_LIMIT * _least_m3(of_all):
+        return set(dug)
+    return {z for z in dug if dug[z] >= AT_LIMIT * _least_m3(of_zone.get(z, {}))}
+
+
+def _least_m3(limits: Mapping[str, float]) -> float:
+    """The least limit, apart from the usual rate and from a calendar that people did not keep."""
+    found = [m3 for name, m3 in limits.items() if name not in (DIG, CALENDAR) and m3 > 0.0]
+    return min(found, default=math.inf)
+
+
+def _worked(one: _ZoneShift, number: int, shift: SiteShift, full: bool) -> WorkedShift:
     length_min = (shift.ends - shift.starts).total_seconds() / 60.0
     cause = max(one.minutes, key=one.minutes.__getitem__, default="")
     coded = bool(cause) and one.minutes[cause] >= MOST_OF_SHIFT * length_min
@@ -126,6 +151,6 @@ def _worked(one: _ZoneShift, number: int, shift: SiteShift) -> WorkedShift:
         max(one.net_m3, 0.0),
         number,
         shift.work_date,
-        limited=one.dug_out,
+        limited=one.dug_out or full,
         one_off=cause if coded else "",
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import lru_cache
 
 from tracker.domain.calendar import days, shift_times
 from tracker.domain.site import Shift, Site
@@ -15,6 +16,7 @@ from tracker.statements.frame import Frame
 class SiteShift:
     """One shift on one date [UTC]. `closed`: on a weekday on which it works, but on a closure."""
 
+    site: Site  # as set up on that date
     work_date: date
     shift: Shift
     starts: datetime
@@ -36,9 +38,10 @@ def site_shifts(frame: Frame, since: date, until: date) -> tuple[SiteShift, ...]
     """
     found = [
         SiteShift(
+            site,
             day,
             shift,
-            *shift_times(shift, day, site.time_zone),
+            *_times(shift, day, site.time_zone),
             day.weekday() not in shift.weekdays or bool(shift.since and day < shift.since),
             day in site.closed_days or day < site.first_date,
         )
@@ -47,6 +50,10 @@ def site_shifts(frame: Frame, since: date, until: date) -> tuple[SiteShift, ...]
         for shift in site.shifts
     ]
     return tuple(sorted(found, key=lambda s: (s.starts, s.ends, s.shift.shift)))
+
+
+# Converting local times costs more than all the rest, and every statement asks for the same ones.
+_times = lru_cache(maxsize=20_000)(shift_times)
 
 
 def _periods(frame: Frame, since: date, until: date) -> Iterator[tuple[Site, date, date]]:
