@@ -13,6 +13,7 @@ from tracker.domain.options import Option, changed_site, checked_payload
 from tracker.domain.programme.capacities import Capacities
 from tracker.domain.programme.forecast import CAUTION, Forecast, Reached, forecast
 from tracker.domain.programme.governing import WORDS
+from tracker.domain.programme.shapes import Programme
 from tracker.domain.programme.walk import WALKS_AT_ONCE
 from tracker.domain.programme.ways import Ways
 from tracker.domain.site import Site
@@ -26,7 +27,7 @@ from tracker.statements.forecast_shapes import (
 from tracker.statements.frame import Frame, basis, framed
 from tracker.statements.options import SEED, Comparison, WrongOptions, query_of
 from tracker.statements.programme import Built, programme_of
-from tracker.statements.stage_record import SiteRecord, site_record
+from tracker.statements.stage_record import site_record
 from tracker.statements.ways import ways_of
 from tracker.statements.what_if_spoil import OptionSpoil, option_spoil, with_payload
 from tracker.statements.what_if_words import changes, differences, formulae, headline, label
@@ -77,8 +78,9 @@ def what_if_statement(
         asked = [_asked(frame, ways, side, option) for side, option in (("a", a), ("b", b))]
         alike = replace(a, name="") == replace(b, name="")
         usual = _usual_day(frame.site, asked)
-        first, built = _result(asked[0], frame, record, usual, walks, seed)
-        second = first if alike else _result(asked[1], frame, record, usual, walks, seed)[0]
+        built = programme_of(frame, record=record, ways=ways)
+        first = _result(asked[0], frame, built, usual, walks, seed)
+        second = first if alike else _result(asked[1], frame, built, usual, walks, seed)
         results = (first, replace(second, name=label(b)))
         return WhatIfStatement(
             basis=basis(
@@ -114,14 +116,14 @@ def _asked(frame: Frame, ways: Ways, side: str, option: Option) -> _Asked:
 
 
 def _result(
-    asked: _Asked, frame: Frame, record: SiteRecord, usual: date, walks: int, seed: int
-) -> tuple[OptionResult, Built]:
-    built = programme_of(asked.frame, record=record, ways=asked.ways)
-    found = forecast(built.programme, walks=walks, seed=seed)
-    bank_m3 = sum(stage.remaining_m3 for stage in built.programme.stages)
+    asked: _Asked, frame: Frame, built: Built, usual: date, walks: int, seed: int
+) -> OptionResult:
+    programme = _programme(asked, built)
+    found = forecast(programme, walks=walks, seed=seed)
+    bank_m3 = sum(stage.remaining_m3 for stage in programme.stages)
     out_share = _out_share(asked, found, bank_m3)
     spoil = option_spoil(frame, asked.site, asked.ways, bank_m3, out_share)
-    result = OptionResult(
+    return OptionResult(
         name=label(asked.option),
         changes=changes(frame.site, asked.option),
         formation=tuple(_formation(asked, reached) for reached in found.parts),
@@ -133,11 +135,24 @@ def _result(
         movements=spoil.movements,
         carbon_kgco2e=spoil.carbon_kgco2e,
         energy_kwh=spoil.energy_kwh,
-        governs=tuple(_governs(built, found)),
+        governs=tuple(_governs(programme, found)),
         limits=tuple(_limits(asked, usual)),
         assumed=tuple(_assumed(asked, found, spoil, usual)),
     )
-    return result, built
+
+
+def _programme(asked: _Asked, built: Built) -> Programme:
+    """The programme with other shifts and limits ahead; what was dug and left stays as it is.
+
+    The record is judged by the site as it was: an option says nothing of the past.
+    """
+    if asked.option.as_set_up:
+        return built.programme
+    changed = programme_of(asked.frame, record=built.record, ways=asked.ways).programme
+    return built.programme.changed(
+        slots=changed.slots,
+        zones_at_once=asked.option.zones_at_once or built.programme.zones_at_once,
+    )
 
 
 def _formation(asked: _Asked, reached: Reached) -> OptionFormation:
@@ -171,12 +186,12 @@ def _out_share(asked: _Asked, found: Forecast, bank_m3: float) -> dict[str, floa
 
 
 # --- what governs --------------------------------------------------------------------------------
-def _governs(built: Built, found: Forecast) -> Iterator[GovernsLine]:
+def _governs(programme: Programme, found: Forecast) -> Iterator[GovernsLine]:
     """Shares of the shifts ahead, by excavation, the largest first."""
     shifts: Mapping[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
     for zone in found.governs:
         for cause, share in zone.shares.items():
-            shifts[built.programme.part(zone.zone)][cause] += share * zone.shifts
+            shifts[programme.part(zone.zone)][cause] += share * zone.shifts
     for part, by_cause in shifts.items():
         total = sum(by_cause.values()) or 1.0
         for cause, count in sorted(by_cause.items(), key=lambda item: -item[1]):
