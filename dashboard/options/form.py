@@ -25,6 +25,7 @@ class Slide:
     low: float
     high: float
     step: float = 1.0
+    now: float | None = None  # as set up: where it opens
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,7 @@ def _belt_out(site: Any) -> Part:
         now,
         dates=("belt_out.from",),
         choices={"belt_out.belt": belts},
-        numbers={"belt_out.days": Slide(1, 30)},
+        numbers={"belt_out.days": Slide(1, 30, now=5)},
         missing="" if belts else "No route begins with a belt.",
     )
 
@@ -96,7 +97,8 @@ def _caps(site: Any) -> tuple[Part, ...]:
         said = f"As set up: {now[0]} movements." if now else "As set up: no cap."
         most = 2 * now[0] if now and now[0] else 200 if per == "day" else 40
         key = f"cap_{per}"
-        parts.append(Part(key, words, said, numbers={key: Slide(0, most)}))
+        slide = Slide(0, most, now=now[0] if now else None)
+        parts.append(Part(key, words, said, numbers={key: slide}))
     return tuple(parts)
 
 
@@ -109,7 +111,7 @@ def _payload(site: Any) -> Part:
         "payload_t",
         "Payload of the lorries",
         f"As set up: as observed. By plate: {plates}.",
-        numbers={"payload_t": Slide(5, most, 0.1)},
+        numbers={"payload_t": Slide(5, most, 0.1, most)},
         missing="" if lorries else "No route begins with a lorry.",
     )
 
@@ -117,19 +119,23 @@ def _payload(site: Any) -> Part:
 def _zones(site: Any) -> Part:
     now = site.zones_at_once
     said = f"As set up: {now}." if now else "As set up: as many as the record shows."
-    slide = Slide(1, max(len(site.zones), 2))
+    slide = Slide(1, max(len(site.zones), 2), now=now)
     return Part("zones_at_once", "Zones dug at once", said, numbers={"zones_at_once": slide})
 
 
 def _fleet(site: Any) -> Part:
     now = "; ".join(f"{f.fleet}: {f.lorries} lorries, {f.loaders} loaders" for f in site.fleets)
     most = max((f.lorries for f in site.fleets), default=1)
+    only = site.fleets[0] if len(site.fleets) == 1 else None
     return Part(
         "fleet",
         "Lorries and loaders of a fleet",
         f"As set up: {now}.",
         choices={"fleet.fleet": tuple(f.fleet for f in site.fleets)},
-        numbers={"fleet.lorries": Slide(1, 2 * most), "fleet.loaders": Slide(1, 8)},
+        numbers={
+            "fleet.lorries": Slide(1, 2 * most, now=only and only.lorries),
+            "fleet.loaders": Slide(1, 8, now=only and only.loaders),
+        },
         missing="" if site.fleets else "No fleet is set up: fill fleets.csv.",
     )
 
@@ -140,12 +146,16 @@ def _belt(site: Any) -> Part:
             return f"{belt.belt}: no geometry in belts.csv"
         return f"{belt.belt}: {belt.width_m:g} m wide at {belt.speed_m_per_s:g} m/s"
 
+    only = site.belts[0] if len(site.belts) == 1 else None
     return Part(
         "belt",
         "Belt width and speed",
         f"As set up: {'; '.join(of(b) for b in site.belts)}.",
         choices={"belt.belt": tuple(b.belt for b in site.belts)},
-        numbers={"belt.width_m": Slide(0.5, 1.6, 0.05), "belt.speed_m_per_s": Slide(0.5, 5.0, 0.1)},
+        numbers={
+            "belt.width_m": Slide(0.5, 1.6, 0.05, only and only.width_m),
+            "belt.speed_m_per_s": Slide(0.5, 5.0, 0.05, only and only.speed_m_per_s),
+        },
         missing="" if site.belts else "No belt is described: fill belts.csv.",
     )
 
@@ -204,9 +214,12 @@ def _part(side: str, part: Part, values: Mapping[str, str]) -> html.Div:
 
 
 def _controls(side: str, part: Part, values: Mapping[str, str]) -> list[Any]:
+    on = any(values.get(key) for key in part.keys)
+    held = values if on else {**_FIRST, **values}
+
     def placed(make: Callable[..., Any], key: str, label: str, empty: Any = "", **more: Any) -> Any:
         made = make(field_id(WhatIf.FIELD, side, key), label, **more)
-        made.value = values.get(key) or empty
+        made.value = held.get(key) or empty
         return made
 
     parts: list[Any] = []
@@ -218,12 +231,19 @@ def _controls(side: str, part: Part, values: Mapping[str, str]) -> list[Any]:
         parts.append(placed(text_field, key, _label(key), help=_HELPS.get(key, "")))
     for key in part.dates:
         parts.append(placed(date_field, key, _DATES[key], None, clearable=key in _MAY_BE_LEFT_OUT))
-    return parts + [
-        _number(side, key, slide, values.get(key, ""))
-        for key, slide in (part.numbers or {}).items()
-    ]
+    for key, slide in (part.numbers or {}).items():
+        now = "" if on or slide.now is None else f"{slide.now:g}"
+        parts.append(_number(side, key, slide, held.get(key, now)))
+    return parts
 
 
+# What stands in a change before it is switched on: to be changed, and common practice only.
+_FIRST = {
+    "added_shift.name": "Saturday",
+    "added_shift.weekdays": "Sat",
+    "added_shift.starts": "08:00",
+    "added_shift.ends": "16:00",
+}
 _HELPS = {
     "added_shift.weekdays": "Such as Sat, or Mon-Fri",
     "added_shift.starts": "Local time, such as 08:00",

@@ -171,7 +171,7 @@ def _figures(a: OptionResult, b: OptionResult) -> list[list[str]]:
 def _governs(result: OptionResult) -> str:
     parts = []
     for excavation in dict.fromkeys(line.excavation for line in result.governs):
-        mine = [line for line in result.governs if line.excavation == excavation]
+        mine = [x for x in result.governs if x.excavation == excavation and x.share >= 0.005]
         said = ", ".join(f"{line.words} {100 * line.share:.0f} %" for line in mine)
         parts.append(f"{excavation}: {said}" if excavation else said)
     return "; ".join(parts) + "."

@@ -29,8 +29,10 @@ from tracker.statements.options import SEED, Comparison, WrongOptions, query_of
 from tracker.statements.programme import Built, programme_of
 from tracker.statements.stage_record import site_record
 from tracker.statements.ways import ways_of
+from tracker.statements.what_if_headline import differences, headline
 from tracker.statements.what_if_spoil import OptionSpoil, option_spoil, with_payload
-from tracker.statements.what_if_words import changes, differences, formulae, headline, label
+from tracker.statements.what_if_words import changes, formulae, label
+from tracker.statements.words import count_words
 
 if TYPE_CHECKING:
     from tracker.ledger.reads import LedgerReads
@@ -221,7 +223,7 @@ def _limits(asked: _Asked, day: date) -> Iterator[tuple[str, float, str]]:
     how: dict[str, str] = {}
     for shift in shifts_on(asked.site, day):
         for limit in capacities.limits(day, shift):
-            name = f"{WORDS.get(limit.name, limit.name)} {limit.about}".strip()
+            name = ": ".join(filter(None, (WORDS.get(limit.name, limit.name), limit.about)))
             most[name] += limit.bank_m3
             how[name] = limit.how
     for name, bank_m3 in sorted(most.items(), key=lambda item: item[1]):
@@ -243,9 +245,11 @@ def _assumed(asked: _Asked, found: Forecast, spoil: OptionSpoil, usual: date) ->
     if option.belt:
         yield "The drive, the feed and what the belt hands on to take the changed belt's flow."
     yield from spoil.said
+    if any(reached.p80 is None for reached in found.parts):
+        yield "Tonnes and movements are of all ground left, also what the walks do not reach."
     yield f"The usual weekday of the limits is {usual:%a} {usual.day} {usual:%b %Y}."
-    open_holds = [release for release in found.releases if not release.overdue]
-    yield f"{len(open_holds)} hold points ahead are assumed released in time; nobody has yet."
+    holds = count_words(len(found.releases), "hold point")
+    yield f"Nobody has released {holds} ahead yet: the walk assumes each after its own length."
 
 
 def _payload_assumed(asked: _Asked, payload_t: float) -> Iterator[str]:
