@@ -18,7 +18,15 @@
       const value = Number(typed.replace(/,/g, ""));
       return [api.no_update, Math.min(Math.max(value, least), most)];
     },
-    link: function (query) {
+    // The answer lies below the form: after the button it is brought up and takes the focus.
+    link: function (query, pressed, headline) {
+      const answer = document.getElementById(headline);
+      if (query && pressed && answer) {
+        setTimeout(function () {
+          answer.focus({ preventScroll: true });
+          answer.scrollIntoView({ block: "start" });
+        }, 100);
+      }
       return query ? location.origin + query : "";
     },
   };

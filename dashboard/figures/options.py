@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -12,7 +13,7 @@ from dashboard import theme
 from tracker.statements.forecast_shapes import OptionFormation, WhatIfStatement
 
 SIDES = ("A", "B")
-ROW_PX, PART_PX = 44, 34
+ROW_PX, PART_PX = 40, 44
 BAR_PX = {"A": 8, "B": 14}  # B is the thicker one, so that the letters are not all that tells them
 NOTHING = "No ground is left to dig: there is nothing to compare."
 
@@ -32,14 +33,14 @@ def ranges_figure(statement: WhatIfStatement, width_px: int = theme.WIDE_PX) -> 
     if not rows:
         return theme.empty_figure(NOTHING)
     narrow = width_px < theme.PHONE_PX
-    first, last = _span(statement, [row.formation for row in rows], narrow)
+    axis = _axis(statement, [row.formation for row in rows])
     figure = go.Figure()
-    for row in rows:
-        _bar(figure, row, last)
     for down_px, name, formation in names:
         _name(figure, down_px, name)
         if formation.target:
-            _target(figure, down_px, formation.target)
+            _target(figure, axis, down_px, formation.target)
+    for row in rows:
+        _bar(figure, axis, row)
     figure.update_layout(
         template=theme.template(),
         width=width_px,
@@ -47,11 +48,11 @@ def ranges_figure(statement: WhatIfStatement, width_px: int = theme.WIDE_PX) -> 
         margin={"l": 28, "r": 8, "t": 8, "b": 32},
         xaxis={
             "type": "date",
-            "range": [first.isoformat(), last.isoformat()],
+            "range": [axis.first.isoformat(), axis.last.isoformat()],
             "showgrid": True,
-            "gridcolor": theme.HAIRLINE,
-            "tickformat": "%b %y" if narrow else "%b %Y",
-            "nticks": 4 if narrow else 10,
+            "tickformat": "%b %Y",
+            "tick0": "2000-01-01",
+            "dtick": f"M{axis.months_apart(3 if narrow else 10)}",
         },
         yaxis={"range": [height_px, 0], "visible": False},
     )
@@ -71,28 +72,36 @@ def _laid(
     return rows, names, down_px
 
 
-def _span(
-    statement: WhatIfStatement, formations: Sequence[OptionFormation], narrow: bool
-) -> tuple[date, date]:
-    """First and last date of the axis, with room for the words at the end of a bar."""
+@dataclass(frozen=True, slots=True)
+class _Axis:
+    """The dates across the figure."""
+
+    first: date
+    last: date
+
+    def part(self, day: date) -> float:
+        """How far along a day is [-]."""
+        return (day - self.first).days / max((self.last - self.first).days, 1)
+
+    def months_apart(self, most: int) -> int:
+        """Months between two ticks where so many fit at most."""
+        return max(1, math.ceil((self.last - self.first).days / 30.4 / most))
+
+
+def _axis(statement: WhatIfStatement, formations: Sequence[OptionFormation]) -> _Axis:
     days = [d for f in formations for d in (f.p20, f.p50, f.p80, f.target) if d]
-    first = statement.basis.as_of
-    last = max([*days, first + timedelta(days=14)])
-    return min([*days, first]), last + (last - first) * (0.9 if narrow else 0.3)
+    first = min([*days, statement.basis.as_of])
+    last = max([*days, statement.basis.as_of + timedelta(days=56)])
+    return _Axis(first - (last - first) * 0.02, last + (last - first) * 0.04)
 
 
-def _bar(figure: go.Figure, row: _Row, end: date) -> None:
-    f = row.formation
-    late = bool(f.target and f.p80 and f.p80 > f.target)
-    figure.add_annotation(
-        x=0, xref="paper", xshift=-28, xanchor="left", y=row.down_px, showarrow=False,
-        text=f"<b>{row.side}</b>", font={"size": 15, "color": theme.INK},
-    )  # fmt: skip
+def _bar(figure: go.Figure, axis: _Axis, row: _Row) -> None:
+    f, colour = row.formation, theme.GREY if row.side == "A" else theme.INK
+    _name(figure, row.down_px, row.side)
     if f.p20 is None:
-        _words(figure, end, row.down_px, "later than the calendar that was walked", "right")
+        _words(figure, axis.last, row.down_px, "later than the calendar that was walked", "right")
         return
-    colour = theme.GREY if row.side == "A" else theme.INK
-    until = f.p80 or end
+    until = f.p80 or axis.last
     figure.add_scatter(
         x=[f.p20.isoformat(), until.isoformat()], y=[row.down_px] * 2, mode="lines",
         line={"color": colour, "width": BAR_PX[row.side]}, hovertext=_numbers(row),
@@ -104,35 +113,40 @@ def _bar(figure: go.Figure, row: _Row, end: date) -> None:
             hoverinfo="text",
             marker={"size": 9, "color": theme.PAPER, "line": {"color": colour, "width": 2}},
         )  # fmt: skip
-    if f.p80:
-        words = f"P80 {theme.short_day(f.p80)}"
-        if late:
-            words = f"<span style='color:{theme.BREACH_TEXT}'>{words}, after the target</span>"
-        _words(figure, f.p80, row.down_px, words)
+    words = f"P80 {theme.short_day(f.p80)}" if f.p80 else "P80 later than the calendar"
+    if f.p80 is None or (f.target and f.p80 > f.target):
+        late = ", after the target" if f.target and f.p80 else ""
+        words = f"<span style='color:{theme.BREACH_TEXT}'>{words}{late}</span>"
+    right = axis.part(until) < 0.5  # there is more room on the right of the bar
+    _words(figure, until if right else f.p20, row.down_px, words, "left" if right else "right")
 
 
-def _words(figure: go.Figure, day: date, down_px: int, words: str, anchor: str = "left") -> None:
+def _words(figure: go.Figure, day: date, down_px: int, words: str, anchor: str) -> None:
     figure.add_annotation(
-        x=day.isoformat(), y=down_px, xanchor=anchor, xshift=8 if anchor == "left" else 0,
-        showarrow=False, text=words, font={"size": 13, "color": theme.INK},
+        x=day.isoformat(), y=down_px, xanchor=anchor, xshift=8 if anchor == "left" else -8,
+        showarrow=False, text=words, font={"size": 13, "color": theme.INK}, bgcolor=theme.PAPER,
+        borderpad=1,
     )  # fmt: skip
 
 
 def _name(figure: go.Figure, down_px: int, name: str) -> None:
     figure.add_annotation(
         x=0, xref="paper", xshift=-28, xanchor="left", y=down_px, showarrow=False,
-        text=f"<b>{name}</b>", font={"size": 13, "color": theme.INK},
+        text=f"<b>{name}</b>", font={"size": 13, "color": theme.INK}, bgcolor=theme.PAPER,
+        borderpad=1,
     )  # fmt: skip
 
 
-def _target(figure: go.Figure, down_px: int, target: date) -> None:
+def _target(figure: go.Figure, axis: _Axis, down_px: int, target: date) -> None:
+    at = axis.part(target)
     figure.add_shape(
         type="line", x0=target.isoformat(), x1=target.isoformat(), y0=down_px + 10,
         y1=down_px + PART_PX + 2 * ROW_PX - 24, line={"color": theme.PLANNED, "width": 2},
         layer="below",
     )  # fmt: skip
+    anchor = "left" if at < 0.25 else "right" if at > 0.75 else "center"
     figure.add_annotation(
-        x=target.isoformat(), y=down_px + PART_PX + 2 * ROW_PX - 18, xanchor="center",
+        x=target.isoformat(), y=down_px + PART_PX + 2 * ROW_PX - 18, xanchor=anchor,
         showarrow=False, text=f"target {theme.short_day(target)}",
         font={"size": 12, "color": theme.PLANNED},
     )  # fmt: skip

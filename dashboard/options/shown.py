@@ -23,7 +23,7 @@ def range_rows(statement: WhatIfStatement) -> Any:
     """The dates behind the bars."""
     a, b = statement.options
     rows = [row for pair in zip(a.formation, b.formation, strict=True) for row in _dates(pair)]
-    return matrix("Formation", "", ("A", "B", "B is"), rows)
+    return matrix("Formation", "Date", ("A", "B", "B is"), rows)
 
 
 def _dates(pair: tuple[OptionFormation, OptionFormation]) -> Iterator[tuple[str, str, str, str]]:
@@ -62,7 +62,7 @@ def sides(statement: WhatIfStatement) -> list[Part]:
             ],
             className="option-changes",
         ),
-        matrix("Of the ground still to be dug", "", ("A", "B", "B − A"), _figures(a, b)),
+        matrix("Of the ground still to be dug", "Figure", ("A", "B", "B − A"), _figures(a, b)),
         html.Ul([html.Li(words) for words in statement.differences], className="reading"),
     ]
 

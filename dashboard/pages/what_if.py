@@ -5,7 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from dash import ALL, MATCH, ClientsideFunction, Dash, Input, Output, State, ctx, dcc, html
+from dash import (
+    ALL,
+    MATCH,
+    ClientsideFunction,
+    Dash,
+    Input,
+    Output,
+    State,
+    ctx,
+    dcc,
+    html,
+    no_update,
+)
 from dash.exceptions import PreventUpdate
 
 from dashboard.components import block, button, chart_note, graph, notice, page, slot
@@ -42,15 +54,17 @@ def layout(**query: str) -> html.Article:
         NAME,
         dcc.Store(id=WhatIf.ASKED, data=query),
         dcc.Store(id=WhatIf.COMPARED),
-        html.P(HINT, id=WhatIf.HEADLINE, className="headline"),
-        html.Div(id=WhatIf.FORM, className="option-sides no-print"),
-        html.Div(
+        html.P(HINT, className="summary no-print"),
+        html.Details(
             [
-                button("Compare", WhatIf.COMPARE, main=True),
-                html.Span(id=WhatIf.WORKING, role="status", className="beside"),
+                html.Summary("The two options"),
+                html.Div(id=WhatIf.FORM, className="option-sides"),
+                html.Div(button("Compare", WhatIf.COMPARE, main=True), className="option-compare"),
             ],
-            className="buttons option-compare no-print",
+            open=not query,  # a link is opened for its answer
+            className="option-form no-print",
         ),
+        html.P(id=WhatIf.WORKING, role="status", className="beside"),
         slot(WhatIf.SAID),
         html.Div(_answer(), id=WhatIf.ANSWER, hidden=True),
     )
@@ -72,6 +86,7 @@ def _answer() -> list[Any]:
         className="no-print",
     )
     return [
+        html.P(id=WhatIf.HEADLINE, className="headline", tabIndex=-1),
         block(
             words,
             graph(WhatIf.RANGES, words),
@@ -230,13 +245,15 @@ def _register_answer(app: Dash, desk: Desk) -> None:
     )
     def show(query: str | None, width: int | None):
         if query is None:
-            raise PreventUpdate
+            return dict.fromkeys(ctx.outputs_grouping, no_update) | {"hidden": True}
         return shown(stated(desk, comparison_of_query(query)), as_width(width))
 
     app.clientside_callback(
         ClientsideFunction("options", "link"),
         Output(WhatIf.LINK, "children"),
         Input(WhatIf.LINK, "data-query"),
+        State(WhatIf.COMPARE, "n_clicks"),
+        State(WhatIf.HEADLINE, "id"),
     )
 
 

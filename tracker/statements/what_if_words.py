@@ -173,9 +173,9 @@ def _belt_changes(site: Site, option: Option) -> Iterator[str]:
     if option.belt:
         (usual,) = (belt for belt in site.belts if belt.belt == option.belt.belt)
         width_m, speed = option.belt.width_m, option.belt.speed_m_per_s
-        if width_m:
+        if width_m not in (None, usual.width_m):
             yield f"Belt {usual.belt} is {width_m:g} m wide, instead of {usual.width_m:g} m."
-        if speed:
+        if speed not in (None, usual.speed_m_per_s):
             was = usual.speed_m_per_s
             yield f"Belt {usual.belt} runs at {speed:g} m/s, instead of {was:g} m/s."
         full_t_per_h = geometric_capacity(usual)
