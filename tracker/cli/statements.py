@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -35,6 +35,7 @@ NAMES = (
     "reconciliation",
     "gate",
     "exceptions",
+    "forecast",
 )
 Name = Annotated[str, typer.Argument(metavar="NAME", help=f"One of {', '.join(NAMES)}.")]
 Since = Annotated[str, typer.Option(metavar="DATE", help="First day of the period.")]
@@ -48,10 +49,19 @@ FixedCarbon = Annotated[
     float | None,
     typer.Option("--fixed-kgco2e", metavar="KG", help="The conveyor's own carbon, for break-even."),
 ]
+LeaveOut = Annotated[
+    list[str] | None,
+    typer.Option("--leave-out", metavar="CAUSE", help="Leave shifts lost to it out of the record."),
+]
+HowItHeld = Annotated[
+    bool, typer.Option("--backtest", help="Say how the P80 dates of earlier forecasts held.")
+]
+Walks = Annotated[int | None, typer.Option(metavar="N", help="Walks of a forecast, 100 to 100000.")]
+Seed = Annotated[int | None, typer.Option(metavar="N", help="The same seed, the same forecast.")]
 Out = Annotated[
     Path | None, typer.Option(metavar="FILE", help="Write a .csv, .xlsx or .json file instead.")
 ]
-_OPTIONS = {"factor_year": "factor-year", "fixed_kgco2e": "fixed-kgco2e"}
+_OPTIONS = {"factor_year": "factor-year", "fixed_kgco2e": "fixed-kgco2e", "leave_out": "leave-out"}
 EntryId = Annotated[str, typer.Argument(metavar="ENTRY", help="The id of an entry.")]
 
 
@@ -73,6 +83,10 @@ def statement(
     known_at: KnownAt = "",
     factor_year: FactorYear = 0,
     fixed_kgco2e: FixedCarbon = None,
+    leave_out: LeaveOut = None,
+    backtest: HowItHeld = False,
+    walks: Walks = None,
+    seed: Seed = None,
     out: Out = None,
     as_json: AsJson = False,
 ) -> None:
@@ -88,6 +102,10 @@ def statement(
         "grain": grain or None,
         "factor_year": factor_year or None,
         "fixed_kgco2e": fixed_kgco2e,
+        "leave_out": names(leave_out),
+        "backtest": backtest or None,
+        "walks": walks,
+        "seed": seed,
     }
     moment = a_moment("--known-at", known_at, book)
     made = _made(book, name, a_work_date("--as-of", as_of, book), moment, options)
@@ -95,6 +113,12 @@ def statement(
         show(as_data(made), as_json, statement_lines(made))
     else:
         show_written(made, out, as_json)
+
+
+def names(given: Sequence[str] | None) -> list[str] | None:
+    """The names of an option that may be repeated or hold several with commas between."""
+    found = [name.strip() for text in given or () for name in text.split(",")]
+    return [name for name in found if name] or None
 
 
 def _made(book: Ledger, name: str, as_of: Any, known_at: Any, options: dict[str, Any]) -> Any:
@@ -110,6 +134,7 @@ def _made(book: Ledger, name: str, as_of: Any, known_at: Any, options: dict[str,
         "reconciliation": (s.reconciliation_statement, ("since",)),
         "gate": (s.gate_statement, ("since",)),
         "exceptions": (s.exceptions_statement, ()),
+        "forecast": (s.forecast_statement, ("leave_out", "backtest", "walks", "seed")),
     }
     make, takes = makers[name]
     for option, value in options.items():

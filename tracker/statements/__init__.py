@@ -1,9 +1,11 @@
 """The only way out: frozen answers with their basis."""
 
+from tracker.statements.backtest import backtest_statement
 from tracker.statements.balance import balance_statement
 from tracker.statements.carbon import carbon_statement
 from tracker.statements.day import day_statement
 from tracker.statements.exceptions import exceptions_statement
+from tracker.statements.forecast import forecast_statement
 from tracker.statements.gate import gate_statement
 from tracker.statements.movements import movements_statement
 from tracker.statements.progress import progress_statement
@@ -20,11 +22,13 @@ from tracker.statements.survey_picture import survey_picture
 from tracker.statements.what_if import what_if_of, what_if_statement
 
 __all__ = [
+    "backtest_statement",
     "balance_statement",
     "carbon_statement",
     "day_statement",
     "entry_words",
     "exceptions_statement",
+    "forecast_statement",
     "gate_statement",
     "history_statement",
     "movements_statement",

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from tracker.domain.programme.backtest import CHANCES, Case
 from tracker.domain.programme.backtest import Backtest as Judged
-from tracker.domain.programme.forecast import SEED, Reached, forecast
+from tracker.domain.programme.forecast import SEED, forecast
 from tracker.errors import NotEnoughData
 from tracker.statements.forecast_shapes import Backtest, BacktestLine
 from tracker.statements.frame import framed

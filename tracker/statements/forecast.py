@@ -22,6 +22,7 @@ from tracker.domain.programme.forecast import (
 )
 from tracker.errors import NotEnoughData
 from tracker.statements import forecast_words as words
+from tracker.statements.backtest import backtest_statement
 from tracker.statements.earned import earned_lines
 from tracker.statements.forecast_shapes import (
     AssumedLine,
@@ -53,19 +54,22 @@ def forecast_statement(
     leave_out: Collection[str] = (),
     walks: int = WALKS,
     seed: int = SEED,
+    backtest: bool = False,
 ) -> ForecastStatement:
     """Dates at their chance from a work date on, with plans and days ahead or behind.
 
-    `leave_out` names coded causes whose shifts are left out of the record by choice. Where the
-    records do not support a forecast, `refused` says why; the plan and where it stands are there
-    all the same. Raises NotEnoughData if the ledger has no set-up, UnknownName for a cause that it
-    has not, OutOfRange for less than 100 walks or more than 100,000.
+    `leave_out` names coded causes whose shifts are left out of the record by choice; `backtest`
+    asks how earlier forecasts held, which takes some seconds. Where the records do not support a
+    forecast, `refused` says why; the plan and where it stands are there all the same. Raises
+    NotEnoughData if the ledger has no set-up, UnknownName for a cause that it has not, OutOfRange
+    for less than 100 walks or more than 100,000.
     """
     check_between("walks", walks, FEWEST_WALKS, MOST_WALKS, "")
     with ledger.reading():
         frame = framed(ledger, as_of, known_at)
         record, plans = site_record(frame), plans_of(frame)
         quality = survey_lines(frame, record.volumes)
+        earlier = backtest_statement(ledger, as_of, known_at=known_at) if backtest else None
         refused, told = "", None
         try:
             built = programme_of(frame, leave_out=frozenset(leave_out), record=record)
@@ -95,6 +99,8 @@ def forecast_statement(
             needed=tuple(told.needed) if told else (),
             left_out=tuple(sorted(leave_out)),
             walks=walks,
+            earlier=earlier.lines if earlier else (),
+            earlier_sentence=earlier.sentence if earlier else "",
         )
 
 
@@ -134,7 +140,8 @@ class Told:
         """What the walks rest on, beside the programme itself."""
         answer = self.answer
         borrowed = [
-            f"{rate.group}: fewer than five shifts of its own, so that those of the rest are taken."
+            f"Rate of {rate.group}: fewer than five shifts of its own, so that those of the rest are"
+            " taken."
             for rate in answer.rates
             if rate.borrowed
         ]
@@ -144,7 +151,7 @@ class Told:
             " Zones that dig in the same shift are alike by a correlation of"
             f" {answer.likeness:.2f}.",
             holds,
-            *(f"Rate of {line}" for line in borrowed),
+            *borrowed,
         ]
 
     @cached_property

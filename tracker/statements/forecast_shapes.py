@@ -185,6 +185,8 @@ class ForecastStatement:
     needed: tuple[NeededLine, ...]
     left_out: tuple[str, ...]  # causes whose shifts are left out of the record by choice
     walks: int
+    earlier: tuple[BacktestLine, ...] = ()  # how earlier forecasts held, where that was asked
+    earlier_sentence: str = ""
 
 
 # --- what if -------------------------------------------------------------------------------------

@@ -16,7 +16,7 @@ from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, Sta
 from tracker.domain.programme.ways import Ways
 from tracker.errors import NotEnoughData
 from tracker.statements.frame import Frame, expected_slots
-from tracker.statements.shift_record import ShiftRecord, shift_record
+from tracker.statements.shift_record import RECENT_WEEKS, ShiftRecord, shift_record
 from tracker.statements.site_shifts import SiteShift, site_shifts
 from tracker.statements.stage_record import SiteRecord, StageRecord, site_record
 from tracker.statements.ways import ways_of
@@ -60,7 +60,7 @@ def programme_of(
         frame.site.cause(cause)
     record = record or site_record(frame)
     _refuse_old_survey(frame, record)
-    past, ahead = _past_and_ahead(frame, record, until or _horizon(frame))
+    past, ahead = _past_and_ahead(frame, record, until or horizon(frame))
     since = frame.as_of - timedelta(weeks=RECORD_WEEKS) + timedelta(days=1)
     limits = _limits(frame, ways or ways_of(frame))
     worked = shift_record(record, past, since, frame.site.zones_at_once, limits)
@@ -70,7 +70,7 @@ def programme_of(
         slots=tuple(_slots(ahead, not_before, limits)),
         shifts=worked.shifts,
         holds=tuple(_holds_taken(record)),
-        zones_at_once=frame.site.zones_at_once or max(worked.most_zones, 1),
+        zones_at_once=frame.site.zones_at_once or worked.crews,
         excluded=leave_out,
         parts={z.zone: z.excavation for z in frame.site.zones},
     )
@@ -85,7 +85,7 @@ def programme_of(
     )
 
 
-def _horizon(frame: Frame) -> date:
+def horizon(frame: Frame) -> date:
     """The last day of the calendar that is walked: two years, or a year beyond the plan."""
     targets = [e.target_formation for e in frame.site.excavations if e.target_formation]
     last = max([*targets, *(s.planned_finish for s in frame.site.stages)])
@@ -228,8 +228,9 @@ def _basis(
             f"Left out by choice: {left_out} shifts lost by half or more to"
             f" {', '.join(sorted(one_offs or programme.excluded))}."
         )
-    how = "by the set-up" if frame.site.zones_at_once else "the most in one shift of the record"
-    yield f"Zones dug at once: {programme.zones_at_once}, {how}."
+    shown = f"the last {RECENT_WEEKS} weeks show {worked.crews} where more could have been dug"
+    how = f"by the set-up, while {shown}" if frame.site.zones_at_once else shown
+    yield f"Zones dug at once: {programme.zones_at_once}; {how}."
     yield (
         f"The first shift ahead is that of {date_words(programme.slots[0].work_date)}: a shift"
         " lies ahead until it is over or a return of it is recorded."

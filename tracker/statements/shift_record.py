@@ -2,7 +2,9 @@
 
 A zone could be dug in a shift if its stage was released with ground left and its turn had come: no
 more zones take part than can be dug at once. So a shift in which nobody dug counts with 0 where a
-zone was free to be dug, and a zone that stood by while the crews dug elsewhere does not count.
+zone was free to be dug, and a zone that stood by while the crews dug elsewhere does not count. How
+many crews there were is read from the record: the mean number of zones that dug in a shift in which
+more could have been.
 """
 
 from __future__ import annotations
@@ -20,15 +22,19 @@ from tracker.statements.site_shifts import SiteShift
 from tracker.statements.stage_record import Returned, SiteRecord
 
 AT_LIMIT = 0.95  # of a limit: so much counts as all of it; common practice, no source
+RECENT_WEEKS = 4  # that say how many zones are dug at once; common practice, no source
 MOST_OF_SHIFT = 0.5  # a cause that took so much of a shift codes it; common practice, no source
+
+
+ShiftKey = tuple[date, str]
 
 
 @dataclass(frozen=True, slots=True)
 class ShiftRecord:
-    """Worked shifts of a period, and the most zones that dug in one of them."""
+    """Worked shifts of a period, and how many zones the crews dug at a time in its last weeks."""
 
     shifts: tuple[WorkedShift, ...]
-    most_zones: int
+    crews: int
     standing: int  # zone-shifts left out: they waited for a hold or for their turn
 
 
@@ -57,25 +63,45 @@ def shift_record(
     """The worked shifts from a date on.
 
     `shifts` are those of the calendar that have begun; a worked shift carries its place in them.
-    `zones_at_once` is how many zones the crews can dig in a shift; None: the most that they did.
+    `zones_at_once` is the most zones that the crews can dig in a shift, where it is set up.
     A shift that gave 95 % or more of a limit is marked as limited: more might have been dug.
     """
-    by_shift = _by_shift(record, since)
-    dug = [sum(z.net_m3 > 0.0 for z in zones) for zones in by_shift.values()]
-    most = max(dug, default=0)
-    turns = zones_at_once or max(most, 1)
     place = {shift.key: number for number, shift in enumerate(shifts)}
+    by_shift = {k: v for k, v in _by_shift(record, since).items() if k in place}
+    free = {key: _free(record, shifts[place[key]], zones) for key, zones in by_shift.items()}
+    weeks = {_week(day) for day, _ in by_shift}
+    crews = {week: crews_of(free, week) for week in {*weeks, _week(record.frame.as_of)}}
     worked: list[WorkedShift] = []
     stood = 0
-    for key, zones in by_shift.items():
-        if key not in place:
-            continue
+    for key, zones in free.items():
         number = place[key]
-        taken = list(_taking_part(record, shifts[number], zones, turns))
-        stood += len(zones) - len(taken)
+        turns = min(crews[_week(key[0])], zones_at_once or len(zones))
+        taken = list(_taking_part(record, zones, turns))
         full = _at_a_limit(taken, limits(shifts[number]))
         worked += [_worked(one, number, shifts[number], one.zone in full) for one in taken]
-    return ShiftRecord(tuple(worked), most, stood)
+        stood += len(by_shift[key]) - len(taken)
+    return ShiftRecord(tuple(worked), crews[_week(record.frame.as_of)], stood)
+
+
+def crews_of(free: Mapping[ShiftKey, Sequence[_ZoneShift]], week: int) -> int:
+    """How many zones the crews could dig at a time in a week and the three before it.
+
+    Where no shift left a zone to stand by, the most that dug in one of them; at least one.
+    """
+    recent = [
+        (sum(z.net_m3 > 0.0 for z in zones), len(zones))
+        for (day, _), zones in free.items()
+        if week - RECENT_WEEKS < _week(day) <= week
+    ]
+    short = [dug for dug, could in recent if 0 < dug < could]
+    if short:
+        return max(1, math.floor(sum(short) / len(short) + 0.5))
+    return max([1, *(dug for dug, _ in recent)])
+
+
+def _week(day: date) -> int:
+    """The number of a week from Monday to Sunday."""
+    return (day.toordinal() - 1) // 7
 
 
 def _by_shift(record: SiteRecord, since: date) -> dict[tuple[date, str], list[_ZoneShift]]:
@@ -109,16 +135,19 @@ def _zone_shift(record: SiteRecord, zone: str, mine: Sequence[Returned]) -> _Zon
     )
 
 
-def _taking_part(
-    record: SiteRecord, shift: SiteShift, zones: Iterable[_ZoneShift], turns: int
-) -> Iterator[_ZoneShift]:
-    """The zones that count: those that dug, then those that lost the shift, then free ones.
-
-    A zone that dug without a release counts too: it says how fast digging goes.
+def _free(record: SiteRecord, shift: SiteShift, zones: Iterable[_ZoneShift]) -> list[_ZoneShift]:
+    """The zones that could be dug in a shift. One that dug without a release is among them: it says
+    how fast digging goes.
     """
-    free = [
-        z for z in zones if z.net_m3 > 0.0 or record.digging_at(z.zone, shift.starts) is not None
-    ]
+    return [z for z in zones if z.net_m3 > 0.0 or record.digging_at(z.zone, shift.starts)]
+
+
+def _taking_part(
+    record: SiteRecord, free: Iterable[_ZoneShift], turns: int
+) -> Iterator[_ZoneShift]:
+    """The zones that count: those that dug, then those that lost the shift, then those standing by
+    in the order of the plan, as long as there are crews for them.
+    """
     digging = [z for z in free if z.net_m3 > 0.0]
     still = [z for z in free if z.net_m3 <= 0.0]
     still.sort(key=lambda z: (z.waits, record.planned_start(z.zone, z.stage)))

