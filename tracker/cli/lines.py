@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 from tracker.cli.answers import metres, table
+from tracker.cli.capacity_lines import capacity_lines
 from tracker.cli.forecast_lines import forecast_lines
 from tracker.cli.gate_lines import gate_lines
 from tracker.cli.reconciliation_lines import reconciliation_lines
 from tracker.cli.spoil_lines import balance_lines, spoil_lines
 from tracker.cli.survey_lines import survey_lines
 from tracker.statements.balance_shapes import BalanceStatement
+from tracker.statements.capacity_shapes import CapacityStatement
 from tracker.statements.exception_shapes import ExceptionsStatement
 from tracker.statements.forecast_shapes import ForecastStatement
 from tracker.statements.gate_shapes import GateStatement
@@ -175,6 +177,7 @@ _BODIES: dict[type[Any], Any] = {
     CarbonStatement: _carbon,
     ForecastStatement: forecast_lines,
     GateStatement: gate_lines,
+    CapacityStatement: capacity_lines,
     SurveyStatement: survey_lines,
     BalanceStatement: balance_lines,
     SpoilStatement: spoil_lines,

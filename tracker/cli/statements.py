@@ -34,6 +34,7 @@ NAMES = (
     "balance",
     "reconciliation",
     "gate",
+    "capacity",
     "exceptions",
     "forecast",
 )
@@ -133,6 +134,7 @@ def _made(book: Ledger, name: str, as_of: Any, known_at: Any, options: dict[str,
         "balance": (s.balance_statement, ("since", "grain")),
         "reconciliation": (s.reconciliation_statement, ("since",)),
         "gate": (s.gate_statement, ("since",)),
+        "capacity": (s.capacity_statement, ("since",)),
         "exceptions": (s.exceptions_statement, ()),
         "forecast": (s.forecast_statement, ("leave_out", "backtest", "walks", "seed")),
     }

@@ -2,6 +2,7 @@
 
 from tracker.statements.backtest import backtest_statement
 from tracker.statements.balance import balance_statement
+from tracker.statements.capacity import capacity_statement
 from tracker.statements.carbon import carbon_statement
 from tracker.statements.day import day_statement
 from tracker.statements.exceptions import exceptions_statement
@@ -24,6 +25,7 @@ from tracker.statements.what_if import what_if_of, what_if_statement
 __all__ = [
     "backtest_statement",
     "balance_statement",
+    "capacity_statement",
     "carbon_statement",
     "day_statement",
     "entry_words",

@@ -23,6 +23,7 @@ from tracker.domain.programme.ways import (
 )
 from tracker.domain.site import BOTH_WAYS, Fleet, MovementCap, Shift, Site
 
+_PER = {"day": "a day", "hour": "an hour"}
 SHORT_SHIFT = 0.9  # of the shifts of the record: shorter ones give less; common practice, no source
 
 
@@ -165,9 +166,10 @@ def gate_limits(ahead: ShiftAhead, shares: Sequence[Share]) -> Iterator[Limit]:
     payload_t = share / loads_per_t(site, ways, lorries)
     mass_t = loads * ahead.part * payload_t
     how = (
-        f"cap of {cap.movements} movements {_way(cap)}a {cap.per} less usual other traffic leaves"
-        f" {loads:.0f} loads a day, {_percent(ahead.part)} of them for this shift by its hours, x"
-        f" {payload_t:.1f} t = {mass_t:,.0f} t; lorries take {_percent(share)} of the tonnes"
+        f"cap of {cap.movements} movements {_way(cap)}{_PER[cap.per]} less usual other traffic"
+        f" leaves {loads:.0f} loads a day, {_percent(ahead.part)} of them for this shift by its"
+        f" hours, x {payload_t:.1f} t = {mass_t:,.0f} t; lorries take {_percent(share)} of the"
+        " tonnes"
     )
     hours_h = hours(ahead.gate) * ahead.part
     yield Limit(governing.GATE, "", (), hours_h, ahead.bank_m3(mass_t, share), how)

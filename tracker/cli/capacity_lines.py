@@ -1,0 +1,56 @@
+"""The capacity statement as lines of text."""
+
+from __future__ import annotations
+
+from tracker.cli.answers import table
+from tracker.statements.capacity_shapes import CapacityStatement
+
+
+def capacity_lines(s: CapacityStatement) -> list[str]:
+    """What governs, day by day, then the limits of the days ahead, then what was measured."""
+    return [
+        s.headline,
+        "",
+        *_days(s),
+        "",
+        *_limits(s),
+        "",
+        *(line.sentence for line in s.measured),
+    ]
+
+
+def _days(s: CapacityStatement) -> list[str]:
+    def cubic(value: float | None) -> str:
+        return "–" if value is None else f"{value:,.0f}"
+
+    heads = ["day", "of", "hours", "dug m³", "by rate m³", "limit m³", "governs", "why"]
+    rows = [
+        [
+            f"{x.work_date:%a} {x.work_date}",
+            x.excavation,
+            f"{x.hours:.0f}",
+            "ahead" if x.expected else cubic(x.dug_bank_m3),
+            cubic(x.dig_bank_m3),
+            cubic(x.least_bank_m3),
+            x.governs,
+            x.sentence,
+        ]
+        for x in s.days
+    ]
+    return table(heads, rows)
+
+
+def _limits(s: CapacityStatement) -> list[str]:
+    """The limits of the first day ahead that has any, with how each is reckoned."""
+    ahead = {x.work_date for x in s.days if x.expected}
+    first = min((x.work_date for x in s.limits if x.work_date in ahead), default=None)
+    if first is None:
+        return ["No limit is set up for the days ahead."]
+    return [
+        f"Limits of {first:%a} {first}, as m³ bank of all that is dug:",
+        *(
+            f"  {' '.join((x.name, x.about)).strip()}: {x.bank_m3:,.0f} m³. {x.how}."
+            for x in s.limits
+            if x.work_date == first
+        ),
+    ]
