@@ -234,7 +234,10 @@ def _limits(asked: _Asked, day: date) -> Iterator[tuple[str, float, str]]:
 def _assumed(asked: _Asked, found: Forecast, spoil: OptionSpoil, usual: date) -> Iterator[str]:
     shift, option = asked.option.added_shift, asked.option
     if shift:
-        yield f"Crews give as much in the shift {shift.name} as in those of the record."
+        yield (
+            f"In the shift {shift.name} a zone gives what a shift of the record gave; where it is"
+            " shorter, no more than the usual output of its hours."
+        )
     if option.cap_day is not None or option.cap_hour is not None:
         yield "Other traffic through the gate stays as it was of late, within the changed cap too."
         yield "Permissions of the set-up stand on their days in place of the changed cap."
