@@ -273,11 +273,11 @@ def test_a_link_gives_the_same_after_more_was_recorded(tmp_path):
     before = compared(book, SATURDAY)
     clock.moment += timedelta(hours=1)
     last = book.current("dig_returns")[-1].entry_id
-    amend(book, last, {"bank_m3": "80"}, reason="recounted", by="engineer", now=clock.moment)
+    amend(book, last, {"bank_m3": "15"}, reason="recounted", by="engineer", now=clock.moment)
     now = compared(book, SATURDAY)
     linked = what_if_of(book, comparison_of_query(before.link), as_of=date(2026, 11, 1))
     book.close()
-    assert now.options[0].bank_m3 == pytest.approx(540.0)
+    assert now.options[0].bank_m3 == pytest.approx(605.0)
     assert linked.options == before.options
     assert linked.link == before.link
 
