@@ -49,8 +49,8 @@ def receiving_table() -> list[Row]:
     """When receivers take spoil; by lorry or over their quay."""
     return table_rows(
         "destination|weekdays|opens|closes|daily_t|reference",
-        f"restoration|{WEEKDAYS}|07:00|20:00|1600|agreement INV-RA-11 (invented)",
-        "restoration|Sat|08:00|15:00|800|agreement INV-RA-11 (invented)",
+        f"restoration|{WEEKDAYS}|07:00|20:00|1800|agreement INV-RA-11 (invented)",
+        "restoration|Sat|08:00|15:00|900|agreement INV-RA-11 (invented)",
         f"haul_road|{WEEKDAYS}|07:00|19:30|1100|agreement INV-RA-21 (invented)",
         "haul_road|Sat|08:00|14:30|500|agreement INV-RA-21 (invented)",
         f"treatment|{WEEKDAYS}|07:00|19:30|500|agreement INV-RA-12 (invented)",
@@ -145,7 +145,7 @@ def _other_stops() -> list[Row]:
             hours=("07:00", "13:00"),
         ),
         _stop(
-            *("destination", "restoration", (date(2026, 12, 22), date(2027, 1, 4))),
+            *("destination", "restoration", (date(2026, 12, 23), date(2027, 1, 3))),
             *("Christmas shutdown", "agreement INV-RA-11"),
         ),
         _stop(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tracker.cli.answers import table
+from tracker.domain.programme import governing
 from tracker.statements.capacity_shapes import CapacityStatement
 
 
@@ -12,6 +13,8 @@ def capacity_lines(s: CapacityStatement) -> list[str]:
         s.headline,
         "",
         *_days(s),
+        "",
+        *_reasons(s),
         "",
         *_limits(s),
         "",
@@ -23,21 +26,29 @@ def _days(s: CapacityStatement) -> list[str]:
     def cubic(value: float | None) -> str:
         return "–" if value is None else f"{value:,.0f}"
 
-    heads = ["day", "of", "hours", "dug m³", "by rate m³", "limit m³", "governs", "why"]
+    heads = ["day", "of", "hours", "dug m³", "by rate m³", "limit m³", "governs"]
     rows = [
         [
-            f"{x.work_date:%a} {x.work_date}",
+            f"{x.work_date} {x.work_date:%a}",
             x.excavation,
             f"{x.hours:.0f}",
             "ahead" if x.expected else cubic(x.dug_bank_m3),
             cubic(x.dig_bank_m3),
             cubic(x.least_bank_m3),
             x.governs,
-            x.sentence,
         ]
         for x in s.days
     ]
-    return table(heads, rows)
+    return table(heads, rows) if rows else ["No day of the period has ground to dig."]
+
+
+def _reasons(s: CapacityStatement) -> list[str]:
+    """Why, for the days on which neither the calendar nor the rate of digging governs."""
+    return [
+        f"{x.work_date} {x.excavation}: {x.words}. {x.sentence}"
+        for x in s.days
+        if x.governs not in (governing.DIG, governing.CALENDAR)
+    ]
 
 
 def _limits(s: CapacityStatement) -> list[str]:

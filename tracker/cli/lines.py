@@ -6,13 +6,14 @@ from typing import Any
 
 from tracker.cli.answers import metres, table
 from tracker.cli.capacity_lines import capacity_lines
+from tracker.cli.delay_lines import delay_lines, hold_lines
 from tracker.cli.forecast_lines import forecast_lines
 from tracker.cli.gate_lines import gate_lines
 from tracker.cli.reconciliation_lines import reconciliation_lines
 from tracker.cli.spoil_lines import balance_lines, spoil_lines
 from tracker.cli.survey_lines import survey_lines
 from tracker.statements.balance_shapes import BalanceStatement
-from tracker.statements.capacity_shapes import CapacityStatement
+from tracker.statements.capacity_shapes import CapacityStatement, DelayStatement, HoldStatement
 from tracker.statements.exception_shapes import ExceptionsStatement
 from tracker.statements.forecast_shapes import ForecastStatement
 from tracker.statements.gate_shapes import GateStatement
@@ -178,6 +179,8 @@ _BODIES: dict[type[Any], Any] = {
     ForecastStatement: forecast_lines,
     GateStatement: gate_lines,
     CapacityStatement: capacity_lines,
+    DelayStatement: delay_lines,
+    HoldStatement: hold_lines,
     SurveyStatement: survey_lines,
     BalanceStatement: balance_lines,
     SpoilStatement: spoil_lines,

@@ -37,6 +37,8 @@ NAMES = (
     "capacity",
     "exceptions",
     "forecast",
+    "delays",
+    "holds",
 )
 Name = Annotated[str, typer.Argument(metavar="NAME", help=f"One of {', '.join(NAMES)}.")]
 Since = Annotated[str, typer.Option(metavar="DATE", help="First day of the period.")]
@@ -137,6 +139,8 @@ def _made(book: Ledger, name: str, as_of: Any, known_at: Any, options: dict[str,
         "capacity": (s.capacity_statement, ("since",)),
         "exceptions": (s.exceptions_statement, ()),
         "forecast": (s.forecast_statement, ("leave_out", "backtest", "walks", "seed")),
+        "delays": (s.delays_statement, ("since",)),
+        "holds": (s.holds_statement, ()),
     }
     make, takes = makers[name]
     for option, value in options.items():

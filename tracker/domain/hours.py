@@ -45,10 +45,8 @@ def receiving_spans(site: Site, destination: str, day: date) -> Spans:
 
 def at_work(site: Site, spans: Spans, kind: str, about: str = "") -> Spans:
     """Spans less the stops of one kind and thing, such as a belt."""
-    if not spans:
-        return ()
-    stops = [stop for stop in site.stops if (stop.kind, stop.about) == (kind, about)]
-    return less(spans, (span for stop in stops for span in _stopped(site, stop, spans)))
+    stops = [stop for stop in site.stops if stop.kind == kind and stop.about == about]
+    return less(spans, _stopped(site, stops, spans)) if spans and stops else spans
 
 
 def shift_hours(
@@ -103,14 +101,15 @@ def both(first: Iterable[Span], second: Iterable[Span]) -> Spans:
     return tuple(sorted(pair for pair in pairs if pair[0] < pair[1]))
 
 
-def _stopped(site: Site, stop: Stop, spans: Spans) -> Iterator[Span]:
-    """When a stop holds around some spans: from the day before, since it may pass midnight."""
+def _stopped(site: Site, stops: Iterable[Stop], spans: Spans) -> Iterator[Span]:
+    """When stops hold around some spans: from the day before, since they may pass midnight."""
     tz = time_zone(site.time_zone)
-    first = max(stop.first_day, spans[0][0].astimezone(tz).date() - timedelta(days=1))
-    last = min(stop.last_day, spans[-1][1].astimezone(tz).date())
-    for day in days(first, last):
-        if is_stopped(stop, day):
-            yield _on(site, day, stop.starts or time.min, stop.ends or time.max)
+    first = spans[0][0].astimezone(tz).date() - timedelta(days=1)
+    last = spans[-1][1].astimezone(tz).date()
+    for stop in stops:
+        for day in days(max(first, stop.first_day), min(last, stop.last_day)):
+            if is_stopped(stop, day):
+                yield _on(site, day, stop.starts or time.min, stop.ends or time.max)
 
 
 def _on(site: Site, day: date, starts: time, ends: time) -> Span:

@@ -24,6 +24,8 @@ AUTHORISATION_ENDS = "authorisation_ends"
 # Rules of heaps and of the belt.
 OVER_SURCHARGE, BELT_CHECK = "over_surcharge_limit", "belt_check_failed"
 BELT_JUMP = "belt_reading_jumps"
+# Rules of holds and of formation.
+HOLD_LATE, FORMATION_EXPOSED = "hold_late", "formation_exposed"
 FASTEST_BELT_T_PER_H = 1000.0  # faster than that, a digit slipped: common practice, no source
 
 _TWC, _HAULAGE = "temporary works coordinator", "haulage coordinator"
@@ -53,6 +55,8 @@ CLOSED_BY: Mapping[str, str] = MappingProxyType(
         OVER_SURCHARGE: _TWC,
         BELT_CHECK: "belt operator",
         BELT_JUMP: "belt operator",
+        HOLD_LATE: _TWC,
+        FORMATION_EXPOSED: _TWC,
     }
 )
 RULES = tuple(CLOSED_BY)
@@ -68,6 +72,7 @@ SERIOUS = frozenset(
         NOTE_USED_TWICE,
         NO_DECLARATION,
         REUSE_100,
+        FORMATION_EXPOSED,
     }
 )
 REUSE_RULES: Mapping[int, str] = MappingProxyType({80: REUSE_80, 90: REUSE_90, 100: REUSE_100})

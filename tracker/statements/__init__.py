@@ -5,9 +5,11 @@ from tracker.statements.balance import balance_statement
 from tracker.statements.capacity import capacity_statement
 from tracker.statements.carbon import carbon_statement
 from tracker.statements.day import day_statement
+from tracker.statements.delays import delays_statement
 from tracker.statements.exceptions import exceptions_statement
 from tracker.statements.forecast import forecast_statement
 from tracker.statements.gate import gate_statement
+from tracker.statements.holds import holds_statement
 from tracker.statements.movements import movements_statement
 from tracker.statements.progress import progress_statement
 from tracker.statements.reconciliation import reconciliation_statement
@@ -28,11 +30,13 @@ __all__ = [
     "capacity_statement",
     "carbon_statement",
     "day_statement",
+    "delays_statement",
     "entry_words",
     "exceptions_statement",
     "forecast_statement",
     "gate_statement",
     "history_statement",
+    "holds_statement",
     "movements_statement",
     "progress_statement",
     "reconciliation_statement",

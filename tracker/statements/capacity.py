@@ -20,7 +20,14 @@ from tracker.ledger.questions import summed
 from tracker.statements.capacity_shapes import CapacityStatement, GovernedDay, LimitLine
 from tracker.statements.dug import dug
 from tracker.statements.frame import Frame, basis, framed
-from tracker.statements.governed import closed_words, governed, past, shifts_begun, unfinished
+from tracker.statements.governed import (
+    closed_words,
+    governed,
+    past,
+    shifts_begun,
+    stopped,
+    unfinished,
+)
 from tracker.statements.measured import measured_lines
 from tracker.statements.recent import RECORD_DAYS, Recent, recent
 from tracker.statements.ways import Left, ground_left, record_start, ways_for
@@ -285,10 +292,13 @@ def _closed(
     """Why nobody is expected to dig on a date, if nobody is."""
     if not shifts:
         return governing.CALENDAR, closed_words(site, day)
-    for shift in shifts:
-        if any(shift_hours(site, day, shift, "zone", zone) for zone in zones):
-            return None
-    return governing.STOP, f"A stop or possession all day: {' and '.join(zones)}."
+    if not any(hours(shift_spans(site, day, shift)) for shift in shifts):
+        cause, _, sentence = stopped(site, day, "the site")
+        return cause, sentence
+    if any(shift_hours(site, day, s, "zone", zone) for s in shifts for zone in zones):
+        return None
+    cause, _, sentence = stopped(site, day, f"zone {' and '.join(zones)}")
+    return cause, sentence
 
 
 def _least_of(

@@ -121,6 +121,7 @@ class DelayRow:
     shift_minutes: int
     rate_bank_m3_per_h: float
     lost_bank_m3: float
+    rate_of: str  # zone and stage | zone | all zones | none: what the rate is taken from
 
 
 @dataclass(frozen=True, slots=True)

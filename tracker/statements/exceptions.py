@@ -23,6 +23,7 @@ from tracker.ledger.questions import closed_exceptions, flagged_loads
 from tracker.ledger.totals import carried_kg
 from tracker.statements.caps import open_caps
 from tracker.statements.exception_shapes import ExceptionsOfRule, ExceptionsStatement
+from tracker.statements.exceptions_holds import hold_exceptions
 from tracker.statements.exceptions_papers import paper_exceptions
 from tracker.statements.frame import Frame, basis, framed
 from tracker.statements.gate_breaches import open_outside
@@ -85,6 +86,7 @@ def open_warnings(frame: Frame, since: date | None = None) -> tuple[OpenExceptio
         *_of_heaps(frame),
         *_of_weighers(frame),
         *_of_readings(frame, first),
+        *hold_exceptions(frame),
     ]
     still_open = [e for e in found if (e.rule, e.about) not in closed]
     still_open += open_disagreements(frame, taken_to(frame), closed)

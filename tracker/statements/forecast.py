@@ -140,8 +140,8 @@ class Told:
         """What the walks rest on, beside the programme itself."""
         answer = self.answer
         borrowed = [
-            f"Rate of {rate.group}: fewer than five shifts of its own, so that those of the rest are"
-            " taken."
+            f"Rate of {rate.group}: fewer than five shifts of its own, so that those of the rest"
+            " are taken."
             for rate in answer.rates
             if rate.borrowed
         ]

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from tracker.domain.calendar import days, shift_times, shifts_on, time_zone
 from tracker.domain.levels import CAUTION, FORMATION, RELEASED, plan_area
-from tracker.domain.site import Datum, Destination, Route, Shift, Site, Vehicle
+from tracker.domain.site import Datum, DelayCause, Destination, Route, Shift, Site, Vehicle
 from tracker.errors import UnknownName
 from tracker.ledger.entries import HoldRelease
 from tracker.ledger.questions import hold_decisions, summed
@@ -58,6 +58,14 @@ class Frame:
     def destination(self, name: str) -> Destination:
         """A destination, found as a route is. Raises UnknownName."""
         return self._known(lambda site: site.destination(name))
+
+    def shift(self, name: str) -> Shift:
+        """A shift, found as a route is. Raises UnknownName."""
+        return self._known(lambda site: site.shift(name))
+
+    def cause(self, name: str) -> DelayCause:
+        """A delay cause, found as a route is. Raises UnknownName."""
+        return self._known(lambda site: site.cause(name))
 
     def _known(self, ask: Callable[[Site], T]) -> T:
         for site in (self.site, *(site for _, site in reversed(self.set_ups))):

@@ -120,16 +120,16 @@ def governed(
     if not shifts:
         return governing.CALENDAR, governing.WORDS[governing.CALENDAR], closed_words(site, day)
     if not any(hours(shift_spans(site, day, shift)) for shift in shifts):
-        return _stopped(site, day, "the site")
+        return stopped(site, day, "the site")
     left = unfinished(records, zones, day)
     if dug_m3 < NOTHING_M3 and left:
-        stopped = [
+        shut = [
             zone
             for zone in left
             if not any(shift_hours(site, day, s, "zone", zone.zone) for s in shifts)
         ]
-        if len(stopped) == len(left):
-            return _stopped(site, day, " and ".join(zone.zone for zone in left))
+        if len(shut) == len(left):
+            return stopped(site, day, " and ".join(zone.zone for zone in left))
         waiting = [zone for zone in left if _waits(records, zone, day)]
         if len(waiting) == len(left):
             return _held(records, waiting, day)
@@ -146,7 +146,8 @@ def closed_words(site: Site, day: date) -> str:
     return f"No shift by the calendar: {reasons[0]}." if reasons else "No shift by the calendar."
 
 
-def _stopped(site: Site, day: date, what: str) -> Cause:
+def stopped(site: Site, day: date, what: str) -> Cause:
+    """That the site or all zones with ground left were stopped, with the reasons."""
     kinds = ("site",) if what == "the site" else ("zone", "site")
     reasons = dict.fromkeys(
         stop.reason

@@ -57,7 +57,7 @@ def _flow(site: Site, name: str, runs: Sequence[Run]) -> MeasuredLine:
     low, high = _middle_half(rates)
     return MeasuredLine(
         "belt_t_per_h", name, mean, "t/h", len(rates), low, high, modelled, model, MODELLED,
-        f"{name} {said} What it was fed is no capacity, so the limit rests on the model.",
+        f"{name} {said} What it was fed is no capacity: a limit rests on belts.csv.",
     )  # fmt: skip
 
 

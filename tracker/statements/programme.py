@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 
-from tracker.domain.programme.capacities import Capacities, SlotLimits
+from tracker.domain.programme.capacities import Capacities
 from tracker.domain.programme.governing import CALENDAR
 from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, StageToDig
+from tracker.domain.programme.slots import SlotLimits
 from tracker.domain.programme.ways import Ways
 from tracker.errors import NotEnoughData
 from tracker.statements.frame import Frame, expected_slots

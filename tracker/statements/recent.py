@@ -1,16 +1,21 @@
-"""What the belts and the lorries did over some weeks: runs between readings, loads, rounds."""
+"""What belts, lorries and crews did over some weeks: runs, loads, rounds, worked shifts."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import pairwise
+from statistics import fmean
+from typing import Any
 
+from tracker.domain.calendar import shift_minutes
 from tracker.ledger.picked import picked
+from tracker.ledger.questions import summed
 from tracker.ledger.totals import carried_kg
 from tracker.statements.belt import belt_readings
+from tracker.statements.dug import dug
 from tracker.statements.frame import Frame
 
 RECORD_DAYS = 28  # common practice, no source
@@ -61,6 +66,29 @@ class Round:
 
 
 @dataclass(frozen=True, slots=True)
+class Worked:
+    """Zone -> its shifts of a period in which it was dug, with their hours, and what it gave."""
+
+    shifts: Mapping[str, Mapping[tuple[date, str], float]]  # zone -> (work date, shift) -> [h]
+    bank_m3: Mapping[str, float]
+
+    def rate(self, zones: Iterable[str]) -> float | None:
+        """What zones gave together in an hour of a shift in which one was dug [m³/h]."""
+        hours: dict[tuple[date, str], float] = {}
+        bank_m3 = 0.0
+        for zone in zones:
+            hours.update(self.shifts.get(zone, {}))
+            bank_m3 += self.bank_m3.get(zone, 0.0)
+        return bank_m3 / sum(hours.values()) if hours else None
+
+    @property
+    def shift_h(self) -> float | None:
+        """Mean length of the shifts in which a zone was dug [h]."""
+        each = [hours for of_zone in self.shifts.values() for hours in of_zone.values()]
+        return fmean(each) if each else None
+
+
+@dataclass(frozen=True, slots=True)
 class Recent:
     """The record of a period."""
 
@@ -69,12 +97,14 @@ class Recent:
     runs: tuple[Run, ...]
     loads: tuple[Load, ...]
     rounds: tuple[Round, ...]
+    worked: Worked
 
 
 def recent(frame: Frame, since: date) -> Recent:
     """The record from a date to the as-of date."""
     loads = _loads(frame, since)
-    return Recent(since, frame.as_of, _runs(frame, since), loads, _rounds(loads))
+    runs, worked = _runs(frame, since), _worked(frame, since)
+    return Recent(since, frame.as_of, runs, loads, _rounds(loads), worked)
 
 
 def _runs(frame: Frame, since: date) -> tuple[Run, ...]:
@@ -123,3 +153,18 @@ def _away(gone: Load, back: Load) -> float | None:
     if back.in_at is None or back.in_at <= gone.out_at:
         return None
     return (back.in_at - gone.out_at).total_seconds() / 60.0
+
+
+def _worked(frame: Frame, since: date) -> Worked:
+    """What each zone gave, and the hours of the shifts in which it gave something."""
+    asked: dict[str, Any] = {"since": since, "until": frame.as_of, "known_at": frame.known_at}
+    counted = summed(frame.ledger, ("returns", "returns_nil"), ("day", "detail", "zone"), **asked)
+    shifts: dict[str, dict[tuple[date, str], float]] = defaultdict(dict)
+    for (measure, day, name, zone), returns in counted.items():
+        known = {shift.shift: shift for shift in frame.site_on(day).shifts}
+        nil = counted.get(("returns_nil", day, name, zone), 0)
+        if measure == "returns" and returns > nil and name in known:
+            minutes = shift_minutes(known[name], day, frame.site.time_zone)
+            shifts[zone][day, name] = minutes / 60.0
+    of_zone = dug(frame, ("zone",), since=since)
+    return Worked(shifts, {zone: of.bank_m3 for (zone,), of in of_zone.items()})

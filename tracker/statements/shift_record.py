@@ -15,9 +15,9 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from tracker.domain.programme.capacities import SlotLimits
 from tracker.domain.programme.governing import CALENDAR, DIG
 from tracker.domain.programme.shapes import WorkedShift
+from tracker.domain.programme.slots import SlotLimits
 from tracker.statements.site_shifts import SiteShift
 from tracker.statements.stage_record import Returned, SiteRecord
 

@@ -3,50 +3,25 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
 from datetime import date, timedelta
 from statistics import fmean, median
 from typing import Any
 
-from tracker.domain.calendar import days, shift_minutes
+from tracker.domain.calendar import days
 from tracker.domain.haulage import usual_payload_t
 from tracker.domain.levels import design_volume
 from tracker.domain.programme.ways import Share, Ways, by_lorry
 from tracker.domain.site import Site, Zone
 from tracker.errors import UnknownName
 from tracker.ledger.questions import general_levels, summed
-from tracker.statements.dug import dug
 from tracker.statements.frame import Frame
 from tracker.statements.measured import FEWEST_ROUNDS, away_minutes, belt_energy, payloads
-from tracker.statements.recent import RECORD_DAYS, Recent, recent
+from tracker.statements.recent import RECORD_DAYS, Recent, Worked, recent
 from tracker.statements.words import date_words
 
 Masses = Mapping[str, Mapping[str, float]]  # stream -> route -> t
 Left = Mapping[str, Mapping[str, float]]  # zone -> stream -> m³ bank
-
-
-@dataclass(frozen=True, slots=True)
-class Worked:
-    """Zone -> its shifts of a period in which it was dug, with their hours, and what it gave."""
-
-    shifts: Mapping[str, Mapping[tuple[date, str], float]]  # zone -> (work date, shift) -> [h]
-    bank_m3: Mapping[str, float]
-
-    def rate(self, zones: Iterable[str]) -> float | None:
-        """What zones gave together in an hour of a shift in which one was dug [m³/h]."""
-        hours: dict[tuple[date, str], float] = {}
-        bank_m3 = 0.0
-        for zone in zones:
-            hours.update(self.shifts.get(zone, {}))
-            bank_m3 += self.bank_m3.get(zone, 0.0)
-        return bank_m3 / sum(hours.values()) if hours else None
-
-    @property
-    def shift_h(self) -> float | None:
-        """Mean length of the shifts in which a zone was dug [h]."""
-        each = [hours for of_zone in self.shifts.values() for hours in of_zone.values()]
-        return fmean(each) if each else None
 
 
 def record_start(frame: Frame) -> date:
@@ -61,7 +36,7 @@ def ways_of(frame: Frame, record: Recent | None = None) -> Ways:
 
 def ways_for(frame: Frame, left: Left, record: Recent) -> Ways:
     """The ways out for some ground, by zone and stream [m³ bank], by the record of a period."""
-    site, worked = frame.site, worked_hours(frame, record.since)
+    site, worked = frame.site, record.worked
     by_stream: Counter[str] = Counter()
     for of_zone in left.values():
         by_stream.update(of_zone)
@@ -106,21 +81,6 @@ def _by_stream(site: Site, zone: Zone, top_m: float, bottom_m: float) -> dict[st
         if upper > lower:
             found[band.stream] += design_volume(zone, upper, lower)  # type: ignore[assignment]
     return {stream: volume for stream, volume in found.items() if volume > 0.0}
-
-
-def worked_hours(frame: Frame, since: date) -> Worked:
-    """What each zone gave, and the hours of the shifts in which it gave something."""
-    asked: dict[str, Any] = {"since": since, "until": frame.as_of, "known_at": frame.known_at}
-    counted = summed(frame.ledger, ("returns", "returns_nil"), ("day", "detail", "zone"), **asked)
-    shifts: dict[str, dict[tuple[date, str], float]] = defaultdict(dict)
-    for (measure, day, name, zone), returns in counted.items():
-        known = {shift.shift: shift for shift in frame.site_on(day).shifts}
-        nil = counted.get(("returns_nil", day, name, zone), 0)
-        if measure == "returns" and returns > nil and name in known:
-            minutes = shift_minutes(known[name], day, frame.site.time_zone)
-            shifts[zone][day, name] = minutes / 60.0
-    of_zone = dug(frame, ("zone",), since=since)
-    return Worked(shifts, {zone: of.bank_m3 for (zone,), of in of_zone.items()})
 
 
 def _dig_rates(site: Site, worked: Worked, left: Left) -> dict[str, float]:

@@ -19,6 +19,7 @@ from functools import cached_property
 from tracker.domain.calendar import shifts_on, time_zone
 from tracker.domain.hours import gate_spans, hours, is_stopped, shift_spans
 from tracker.domain.programme import governing
+from tracker.domain.programme.slots import SlotLimits
 from tracker.domain.programme.way_limits import Limit as Limit
 from tracker.domain.programme.way_limits import (
     ShiftAhead,
@@ -32,8 +33,6 @@ from tracker.domain.programme.way_limits import (
 )
 from tracker.domain.programme.ways import HEAP_SHARE, Share, Shut, Ways, carried
 from tracker.domain.site import Shift, Site
-
-SlotLimits = tuple[Mapping[str, float], Mapping[str, Mapping[str, float]]]
 
 
 def shift_limits(site: Site, ways: Ways, work_date: date, shift: Shift) -> tuple[Limit, ...]:
@@ -113,7 +112,13 @@ class Capacities:
             ahead_of_utc[0] == ahead_of_utc[1] == ahead_of_utc[2] or day,  # the clock changes
             tuple(shift.since is None or shift.since <= day for shift in site.shifts),
             tuple(p.holds_on(day) for p in site.gate_permissions),
-            tuple(is_stopped(stop, d) for stop in site.stops for d in around[:3]),
+            tuple(
+                (number, d - day)
+                for number, stop in enumerate(site.stops)
+                if stop.first_day <= around[2] and stop.last_day >= around[0]
+                for d in around[:3]
+                if is_stopped(stop, d)
+            ),
         )
         return self._sorts.setdefault(sort, len(self._sorts))
 

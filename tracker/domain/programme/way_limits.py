@@ -21,7 +21,7 @@ from tracker.domain.programme.ways import (
     loads_per_t,
     waits_on_the_way,
 )
-from tracker.domain.site import BOTH_WAYS, Fleet, MovementCap, Shift, Site
+from tracker.domain.site import BOTH_WAYS, Fleet, MovementCap, Receiving, Shift, Site
 
 _PER = {"day": "a day", "hour": "an hour"}
 SHORT_SHIFT = 0.9  # of the shifts of the record: shorter ones give less; common practice, no source
@@ -218,18 +218,27 @@ def receiver_limits(ahead: ShiftAhead, shares: Sequence[Share]) -> Iterator[Limi
         of = [s for s in shares if ahead.site.route(s.route).destination == name]
         share = sum(s.share for s in of)
         rows = [row for row in ahead.site.receiving if row.destination == name]
-        daily = [row.daily_t for row in rows if row.daily_t is not None]
-        if daily:
-            mass_t = max(daily) * ahead.part
+        daily_t = _daily_t(rows, ahead.work_date.weekday())
+        if daily_t is not None:
+            mass_t = daily_t * ahead.part
             how = (
-                f"{max(daily):,.0f} t a day, {_percent(ahead.part)} of them for this shift by its"
+                f"{daily_t:,.0f} t a day, {_percent(ahead.part)} of them for this shift by its"
                 f" hours; {_percent(share)} of the tonnes go there"
             )
-            open_h = hours(receiving_spans(ahead.site, name, ahead.work_date))
+            open_h = hours(receiving_spans(ahead.site, name, ahead.work_date)) * ahead.part
             most_m3 = ahead.bank_m3(mass_t, share)
             yield Limit(governing.RECEIVER, name, (), open_h, most_m3, how)
         if rows:
             yield from _while_open(ahead, name, of)
+
+
+def _daily_t(rows: Sequence[Receiving], weekday: int) -> float | None:
+    """The most that a destination takes on a weekday [t].
+
+    On one on which it is shut, ground that waits on the way counts against its fullest day.
+    """
+    of_day = [row for row in rows if weekday in row.weekdays] or rows
+    return max((row.daily_t for row in of_day if row.daily_t is not None), default=None)
 
 
 def _while_open(ahead: ShiftAhead, name: str, shares: Sequence[Share]) -> Iterator[Limit]:

@@ -1,0 +1,237 @@
+"""Coded delays of a few shifts worked by hand, and what governed each shift of a zone."""
+
+from __future__ import annotations
+
+import copy
+from datetime import date, timedelta
+
+import pytest
+
+from tests.statements import paper
+from tracker.recording.demo import DEMO_DAY
+from tracker.recording.entry import withdraw
+from tracker.statements import delays_statement
+
+DAY = date(2026, 10, 28)
+TABLES = copy.deepcopy(paper.FIRST) | {
+    "causes": paper.rows(
+        "cause|name|owner",
+        "rain|heavy rain|nobody",
+        "plant|excavator down|plant manager",
+        "permit|permit awaited|coordinator",
+    )
+}
+
+
+@pytest.fixture
+def pit(empty):
+    """A ledger of one's own with the set-up and stage 1 of zones A and B released on 21 October."""
+    paper.adopt(empty, TABLES, "first")
+    for zone in "AB":
+        hold(empty, "2026-10-21 15:00", zone, 1)
+    return empty
+
+
+def hold(book, at, zone, stage, status="released"):
+    paper.enter(book, "holds", decided_at=at, zone=zone, hold=str(stage), status=status,
+                permit="P", decided_by="coordinator")  # fmt: skip
+
+
+def dig(book, day, shift, zone, bank_m3, delays="", **fields):
+    given = {"stage": "1", "stream": "clay", "basis": "measured", "bank_m3": str(bank_m3)} | fields
+    return paper.enter(book, "returns", work_date=f"2026-10-{day}", shift=shift, zone=zone,
+                       delays=delays, **given)  # fmt: skip
+
+
+def nil(book, day, shift, zone, delays="", reason="nothing", stage="1"):
+    return paper.enter(book, "returns", work_date=f"2026-10-{day}", shift=shift, zone=zone,
+                       stage=stage, nil_reason=reason, delays=delays)  # fmt: skip
+
+
+def five_shifts(book):
+    """A at 10 m3 an hour: 480 m3 in 48 worked hours of five shifts, and one nil shift.
+
+    Plant 120 + 480 min are 20 + 80 m3; rain of 180 min is 30 m3, in a night that was nine hours
+    long, since the clocks went back.
+    """
+    dig(book, 22, "day", "A", 100, "plant:120", to_level_m="103.5")  # 10 h
+    dig(book, 22, "night", "A", 80, to_level_m="102.9")  # 8 h
+    dig(book, 23, "day", "A", 120, to_level_m="102")  # 12 h
+    nil(book, 23, "night", "A", "plant:480", reason="excavator down")
+    dig(book, 24, "day", "A", 120, to_level_m="101")  # 12 h
+    dig(book, 24, "night", "A", 60, "rain:180", to_level_m="100.4")  # 9 h - 3 h
+
+
+def shares(statement, zone=""):
+    return {g.cause: g.shifts for g in statement.governed if g.zone == zone}
+
+
+def test_delays_are_worked_as_on_paper(pit):
+    five_shifts(pit)
+    stated = delays_statement(pit, DAY)
+    assert (stated.since, stated.until) == (date(2026, 10, 22), DAY)
+    found = [(x.cause, x.shifts, x.minutes, x.governing) for x in stated.lines]
+    assert found == [("plant", 2, 600, True), ("rain", 1, 180, False)]
+    assert [x.lost_bank_m3 for x in stated.lines] == pytest.approx([100, 30])
+    assert [x.share for x in stated.lines] == pytest.approx([100 / 130, 30 / 130])
+    assert [x.cumulative_share for x in stated.lines] == pytest.approx([100 / 130, 1])
+    assert [(o.owner, o.minutes) for o in stated.owners] == [("plant manager", 600), ("", 180)]
+    assert [row.shift_minutes for row in stated.rows] == [720, 480, 540]
+    assert {row.rate_of for row in stated.rows} == {"zone and stage"}
+    assert stated.headline == (
+        "Since 22 Oct, coded delays took 130 m³ of digging in 13 h; excavator down leads with"
+        " 77 %. Who can remove it: plant manager."
+    )
+
+
+def test_the_rows_of_a_bar_add_up_to_it_and_lead_to_their_returns(pit):
+    five_shifts(pit)
+    stated = delays_statement(pit, DAY)
+    for line in stated.lines:
+        mine = [row for row in stated.rows if row.cause == line.cause]
+        assert sum(row.minutes for row in mine) == line.minutes
+        assert sum(row.lost_bank_m3 for row in mine) == pytest.approx(line.lost_bank_m3)
+        for row in mine:
+            entry = pit.stored(row.entry_id).entry
+            assert (entry.work_date, entry.zone) == (row.work_date, row.zone)
+
+
+def test_where_nobody_can_remove_the_first_the_headline_names_the_first_that_somebody_can(pit):
+    five_shifts(pit)
+    nil(pit, 26, "day", "A", "rain:720")
+    headline = delays_statement(pit, DAY).headline
+    assert "heavy rain leads with 60 %, which nobody on site can remove." in headline
+    assert "excavator down took most, 40 % of all (by: plant manager)." in headline
+    alone = delays_statement(pit, DAY, since=date(2026, 10, 26))
+    assert "so there is no rate" in alone.headline
+    assert "Delays without any rate, so without lost ground: 1." in alone.basis.quality
+
+
+def test_two_returns_of_a_zone_and_shift_count_a_delay_once(pit):
+    dig(pit, 22, "day", "B", 60, "plant:60")
+    longer = dig(pit, 22, "day", "B", 45, "plant:90; permit:30", stream="made")
+    stated = delays_statement(pit, DAY)
+    assert [(x.cause, x.minutes) for x in stated.lines] == [("plant", 90), ("permit", 30)]
+    (row, _) = stated.rows
+    # 105 m3 in the 10 h that are left of 12: 10.5 m3 an hour, of all zones, since one shift is few.
+    assert (row.entry_id, row.rate_of) == (longer, "all zones")
+    assert row.lost_bank_m3 == pytest.approx(1.5 * 10.5)
+    assert any("several returns code the same cause: 1." in x
+               for x in stated.basis.quality)  # fmt: skip
+
+
+def test_minutes_recorded_before_a_set_up_shortened_the_shift_are_cut_to_it(pit):
+    five_shifts(pit)
+    nil(pit, 26, "day", "A", "plant:600; rain:120")
+    shorter = copy.deepcopy(TABLES)
+    shorter["shifts"][0]["ends"] = "13:00"
+    paper.adopt(pit, shorter, "second", date(2026, 10, 26))
+    stated = delays_statement(pit, DAY)
+    cut = {row.cause: row.minutes for row in stated.rows if row.work_date.day == 26}
+    assert cut == {"plant": 300, "rain": 60}
+    assert any("together code more than the shift: 1." in x for x in stated.basis.quality)
+
+
+def test_the_rate_is_that_of_the_period_and_earlier_delays_are_left_out(pit):
+    five_shifts(pit)
+    stated = delays_statement(pit, DAY, since=date(2026, 10, 24))
+    assert [(x.cause, x.minutes) for x in stated.lines] == [("rain", 180)]
+    # 180 m3 in 18 h by two shifts of one zone.
+    assert stated.lines[0].lost_bank_m3 == pytest.approx(30)
+    assert stated.rows[0].rate_of == "all zones"
+    assert stated.headline.startswith("Since 24 Oct, coded delays took 30 m³")
+
+
+def test_a_return_withdrawn_later_counts_as_it_was_known(pit, clock):
+    five_shifts(pit)
+    before = clock.moment
+    clock.moment += timedelta(hours=1)
+    wrong = next(r for r in delays_statement(pit, DAY).rows if r.minutes == 480)
+    withdraw(pit, wrong.entry_id, reason="another zone", by="engineer")
+    assert [x.minutes for x in delays_statement(pit, DAY).lines] == [180, 120]
+    known = delays_statement(pit, DAY, known_at=before)
+    assert [x.minutes for x in known.lines] == [600, 180]
+
+
+def test_a_cause_that_the_set_up_no_longer_has_keeps_its_name(pit):
+    five_shifts(pit)
+    fewer = copy.deepcopy(TABLES)
+    fewer["causes"] = fewer["causes"][:1]
+    paper.adopt(pit, fewer, "second", date(2026, 10, 26))
+    assert delays_statement(pit, DAY).lines[0].name == "excavator down"
+
+
+# --- what governed -------------------------------------------------------------------------------
+def test_each_shift_of_a_zone_is_governed_by_one_thing(pit):
+    five_shifts(pit)
+    assert shares(delays_statement(pit, DAY), "A") == {"dig": 5, "plant": 1}
+    dig(pit, 26, "day", "A", 30, "permit:360", to_level_m="100")  # half of its shift, dug out
+    nil(pit, 26, "night", "A", "permit:480")  # coded, yet stage 2 is not released
+    nil(pit, 27, "day", "A")
+    hold(pit, "2026-10-27 12:00", "A", 2)
+    nil(pit, 27, "night", "A", stage="2")  # released, nobody digs anywhere
+    nil(pit, 28, "day", "A", stage="2")  # released, and B is dug
+    dig(pit, 28, "day", "B", 50)
+    stated = delays_statement(pit, DAY)
+    assert shares(stated, "A") == {
+        "dig": 5, "plant": 1, "permit": 1, "hold": 2, "uncoded": 1, "turn": 1,
+    }  # fmt: skip
+    assert shares(stated)["dig"] == 6
+    assert sum(g.share for g in stated.governed if g.zone == "A") == pytest.approx(1)
+    (said,) = [x for x in stated.basis.quality if "no coded cause" in x]
+    assert "no coded cause: 2." in said
+    assert "Most often: nothing (2)." in said
+
+
+def test_a_suspended_stage_is_a_hold_from_the_next_shift_on(pit):
+    dig(pit, 22, "day", "A", 50, to_level_m="103")
+    hold(pit, "2026-10-22 15:00", "A", 1, "suspended")
+    nil(pit, 22, "night", "A")
+    assert shares(delays_statement(pit, DAY), "A") == {"dig": 1, "hold": 1}
+
+
+def test_a_nil_shift_with_a_short_code_is_governed_by_the_longest_coded(pit):
+    nil(pit, 22, "day", "A", "rain:60; plant:90")
+    assert shares(delays_statement(pit, DAY), "A") == {"plant": 1}
+
+
+def test_a_zone_dug_to_formation_is_left_out_of_what_governed(pit):
+    hold(pit, "2026-10-22 12:00", "A", 2)
+    dig(pit, 22, "day", "A", 400, to_level_m="100")
+    dig(pit, 23, "day", "A", 400, stage="2", to_level_m="96")
+    nil(pit, 24, "day", "A", stage="2", reason="blinding")
+    stated = delays_statement(pit, DAY)
+    assert shares(stated, "A") == {"dig": 2}
+    assert any(x.endswith("left out of what governed: 1.") for x in stated.basis.quality)
+
+
+def test_a_stage_is_dug_out_without_levels_once_its_design_volume_is_returned(pit):
+    dig(pit, 22, "day", "A", 390)
+    nil(pit, 22, "night", "A")
+    assert shares(delays_statement(pit, DAY), "A") == {"dig": 1, "uncoded": 1}
+    dig(pit, 23, "day", "A", 10)
+    nil(pit, 23, "night", "A")
+    assert shares(delays_statement(pit, DAY), "A") == {"dig": 2, "uncoded": 1, "hold": 1}
+
+
+# --- little or much ------------------------------------------------------------------------------
+def test_without_delays_the_headline_says_so(pit):
+    dig(pit, 22, "day", "A", 50)
+    stated = delays_statement(pit, DAY)
+    assert stated.headline == "Since 22 Oct no return codes a delay, to 28 Oct 2026."
+    assert stated.lines == stated.owners == stated.rows == ()
+
+
+def test_the_demonstration_adds_up_to_its_own_returns(demo):
+    stated = delays_statement(demo, DEMO_DAY)
+    returns = demo.current("dig_returns", until=DEMO_DAY)
+    coded_min = sum(d.minutes for r in returns for d in r.delays)
+    assert sum(x.minutes for x in stated.lines) == coded_min  # no shift of it codes a cause twice
+    lost_m3 = sum(x.lost_bank_m3 for x in stated.lines)
+    assert sum(o.lost_bank_m3 for o in stated.owners) == pytest.approx(lost_m3)
+    assert stated.lines[-1].cumulative_share == pytest.approx(1)
+    assert max(row.minutes for row in stated.rows) <= 720
+    shifts = {(r.work_date, r.shift, r.zone) for r in returns}
+    finished = next(x for x in stated.basis.quality if "dug to formation" in x)
+    left_out = int(finished.split(": ")[1].rstrip("."))
+    assert sum(g.shifts for g in stated.governed if not g.zone) == len(shifts) - left_out

@@ -1,0 +1,119 @@
+"""What governed each shift of a zone with ground left: hold, coded cause, turn or digging."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from tracker.domain.levels import RELEASED
+from tracker.domain.programme.governing import DIG, HOLD, TURN, WORDS
+from tracker.ledger.entries import HoldRelease
+from tracker.statements.capacity_shapes import GovernedShare
+from tracker.statements.frame import Frame
+from tracker.statements.zone_shifts import ZoneShift
+
+UNCODED = "uncoded"
+UNCODED_WORDS = "nothing dug in any zone, no coded cause"
+Coded = Mapping[str, int]  # cause -> minutes of one shift of a zone
+
+
+@dataclass(frozen=True, slots=True)
+class GovernedShifts:
+    """What governed, with the nil shifts that say no cause although released ground was left."""
+
+    shares: tuple[GovernedShare, ...]
+    uncoded: tuple[ZoneShift, ...]
+    finished: int  # shifts of zones in which no ground was left
+
+
+def governed_shifts(
+    frame: Frame,
+    shifts: Sequence[tuple[ZoneShift, Coded]],
+    out: Mapping[tuple[str, int], ZoneShift],
+    names: Mapping[str, str],
+) -> GovernedShifts:
+    """One cause for each shift of a zone, and how many shifts each cause governed.
+
+    A zone's nil shift was governed by the hold if nothing released was left to dig when it began.
+    Else any shift by the coded cause that took at least half of it, and a nil one by the longest
+    coded at all; a nil one without any by its turn if another zone was dug. Else by the digging.
+    """
+    at_work = {(shift.work_date, shift.shift) for shift, _ in shifts if shift.dug}
+    left = _Left(frame, out)
+    counts: dict[str, Counter[str]] = defaultdict(Counter)
+    uncoded, finished = [], 0
+    for shift, coded in shifts:
+        released, any_ground = left.at(shift.zone, shift.starts)
+        if not any_ground and not shift.dug:
+            finished += 1
+            continue
+        if shift.dug or released:
+            cause = _coded(shift, coded) or _rest(shift, at_work)
+            uncoded += [shift] if cause in (TURN, UNCODED) else []
+        else:
+            cause = HOLD
+        counts[shift.zone][cause] += 1
+        counts[""][cause] += 1
+    return GovernedShifts(_shares(frame, counts, names), tuple(uncoded), finished)
+
+
+def _coded(shift: ZoneShift, coded: Coded) -> str:
+    """The coded cause that governed, under a key that no word for what governs has; or empty."""
+    cause = max(coded, key=lambda name: coded[name], default="")
+    enough = cause and (2 * coded[cause] >= shift.minutes or not shift.dug)
+    return f"cause {cause}" if enough else ""
+
+
+def _rest(shift: ZoneShift, at_work: set[tuple[date, str]]) -> str:
+    if shift.dug:
+        return DIG
+    return TURN if (shift.work_date, shift.shift) in at_work else UNCODED
+
+
+@dataclass(slots=True)
+class _Left:
+    """Whether ground was left in a zone at a moment, and whether any of it was released."""
+
+    frame: Frame
+    out: Mapping[tuple[str, int], ZoneShift]
+
+    def at(self, zone: str, moment: datetime) -> tuple[bool, bool]:
+        status: dict[str, str] = {}
+        for decision in self._decisions(zone):
+            if decision.decided_at <= moment:
+                status[decision.hold] = decision.status
+        unbroken, any_ground = True, False
+        for stage in self.frame.site.stages_of(zone):
+            unbroken = unbroken and status.get(str(stage.stage)) == RELEASED
+            done = self.out.get((zone, stage.stage))
+            if done is None or done.ends > moment:
+                any_ground = True
+                if unbroken:
+                    return True, True
+        return False, any_ground
+
+    def _decisions(self, zone: str) -> list[HoldRelease]:
+        return [d for d in self.frame.decisions if d.zone == zone]
+
+
+def _shares(
+    frame: Frame, counts: Mapping[str, Counter[str]], names: Mapping[str, str]
+) -> tuple[GovernedShare, ...]:
+    """All zones first, then the zones of the set-up in their order; the most frequent first."""
+    words = {**WORDS, UNCODED: UNCODED_WORDS} | {f"cause {c}": name for c, name in names.items()}
+    lines = []
+    for zone in ("", *(z.zone for z in frame.site.zones)):
+        of_zone = counts.get(zone, Counter())
+        for cause, shifts in sorted(of_zone.items(), key=lambda pair: (-pair[1], pair[0])):
+            lines.append(
+                GovernedShare(
+                    zone=zone,
+                    cause=cause.removeprefix("cause "),
+                    words=words[cause],
+                    shifts=shifts,
+                    share=shifts / of_zone.total(),
+                )
+            )
+    return tuple(lines)
