@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -97,8 +98,8 @@ def whatif(
     comparison = comparison_of_toml(_text(file))
     book = opened(ledger)
     day = a_day("--as-of", as_of) or comparison.as_of or a_work_date("--as-of", "", book)
-    moment = a_moment("--known-at", known_at, book)
-    made = what_if_of(book, comparison, as_of=day, known_at=moment)
+    moment = a_moment("--known-at", known_at, book) or comparison.known_at
+    made = what_if_of(book, replace(comparison, as_of=day, known_at=moment), as_of=day)
     show(as_data(made), as_json, what_if_lines(made))
 
 

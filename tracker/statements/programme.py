@@ -54,7 +54,8 @@ def programme_of(
     """The programme at the moment of a statement.
 
     A frame with another `site` in it asks what would be if that held from tomorrow on. `leave_out`
-    names coded causes whose shifts are left out of the record. Raises NotEnoughData with the reason
+    names coded causes whose shifts are left out of the record; `ways` stand in place of the ways
+    out of the recent record. Raises NotEnoughData with the reason
     where nothing is left to dig or the records are too old, UnknownName for a cause.
     """
     for cause in sorted(leave_out):

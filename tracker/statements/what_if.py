@@ -271,15 +271,13 @@ def _payload_assumed(asked: _Asked, payload_t: float) -> Iterator[str]:
             )
 
 
-def what_if_of(
-    ledger: LedgerReads, comparison: Comparison, *, as_of: date, known_at: datetime | None = None
-) -> WhatIfStatement:
-    """The statement of a comparison; `as_of` and `known_at` where it names none of its own."""
+def what_if_of(ledger: LedgerReads, comparison: Comparison, *, as_of: date) -> WhatIfStatement:
+    """The statement of a comparison; `as_of` where it names no day of its own."""
     return what_if_statement(
         ledger,
         comparison.as_of or as_of,
         comparison.a,
         comparison.b,
-        known_at=comparison.known_at or known_at,
+        known_at=comparison.known_at,
         seed=comparison.seed,
     )
