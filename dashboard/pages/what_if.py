@@ -195,11 +195,17 @@ def answered(
         stated(desk, comparison)
     except InputError as error:
         said, rest = beside(error, list(values or ()))
-        told = [*rest, *([f"{len(said)} values cannot be taken; see beside them."] if said else [])]
+        told = [*rest, *_see(len(said))]
         return {"compared": None, "said": refusal(told), "errors": said}
     except TrackerError as error:
         return {"compared": None, "said": refusal([str(error)]), "errors": {}}
     return {"compared": query_of(comparison), "said": None, "errors": {}}
+
+
+def _see(count: int) -> list[str]:
+    if not count:
+        return []
+    return [f"{count} value{'s' if count > 1 else ''} cannot be taken: see beside the fields."]
 
 
 def refusal(sentences: list[str]) -> html.Div:
