@@ -1,4 +1,4 @@
-"""What governed each shift of a zone with ground left: hold, coded cause, turn or digging."""
+"""What governed each shift of a zone with ground left: stop, hold, coded cause, turn, digging."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from tracker.domain.hours import at_work, hours
 from tracker.domain.levels import RELEASED
-from tracker.domain.programme.governing import DIG, HOLD, TURN, WORDS
+from tracker.domain.programme.governing import DIG, HOLD, STOP, TURN, WORDS
 from tracker.ledger.entries import HoldRelease
 from tracker.statements.capacity_shapes import GovernedShare
 from tracker.statements.frame import Frame
@@ -36,11 +37,12 @@ def governed_shifts(
 ) -> GovernedShifts:
     """One cause for each shift of a zone, and how many shifts each cause governed.
 
-    A zone's nil shift was governed by the hold if nothing released was left to dig when it began.
-    Else any shift by the coded cause that took at least half of it, and a nil one by the longest
-    coded at all; a nil one without any by its turn if another zone was dug. Else by the digging.
+    A nil shift was governed by a stop of the site or the zone that took at least half of it; else
+    by the hold, if nothing released was left to dig when it began. Else any shift by the coded
+    cause that took at least half of it, and a nil one by the longest coded at all; a nil one
+    without any by its turn, if another zone was dug. Else by the digging.
     """
-    at_work = {(shift.work_date, shift.shift) for shift, _ in shifts if shift.dug}
+    busy = {(shift.work_date, shift.shift) for shift, _ in shifts if shift.dug}
     left = _Left(frame, out)
     counts: dict[str, Counter[str]] = defaultdict(Counter)
     uncoded, finished = [], 0
@@ -49,8 +51,10 @@ def governed_shifts(
         if not any_ground and not shift.dug:
             finished += 1
             continue
-        if shift.dug or released:
-            cause = _coded(shift, coded) or _rest(shift, at_work)
+        if _is_stopped(frame, shift):
+            cause = STOP
+        elif shift.dug or released:
+            cause = _coded(shift, coded) or _rest(shift, busy)
             uncoded += [shift] if cause in (TURN, UNCODED) else []
         else:
             cause = HOLD
@@ -66,10 +70,20 @@ def _coded(shift: ZoneShift, coded: Coded) -> str:
     return f"cause {cause}" if enough else ""
 
 
-def _rest(shift: ZoneShift, at_work: set[tuple[date, str]]) -> str:
+def _is_stopped(frame: Frame, shift: ZoneShift) -> bool:
+    """Whether nothing was dug and a stop of the site or the zone took half of the shift."""
+    site = frame.site_on(shift.work_date)
+    if shift.dug or not site.stops:
+        return False
+    left = at_work(site, ((shift.starts, shift.ends),), "site")
+    left = at_work(site, left, "zone", shift.zone)
+    return hours(left) <= shift.minutes / 120.0
+
+
+def _rest(shift: ZoneShift, busy: set[tuple[date, str]]) -> str:
     if shift.dug:
         return DIG
-    return TURN if (shift.work_date, shift.shift) in at_work else UNCODED
+    return TURN if (shift.work_date, shift.shift) in busy else UNCODED
 
 
 @dataclass(slots=True)
