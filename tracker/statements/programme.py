@@ -14,6 +14,7 @@ from tracker.domain.programme.capacities import Capacities
 from tracker.domain.programme.governing import CALENDAR
 from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, StageToDig
 from tracker.domain.programme.slots import SlotLimits
+from tracker.domain.programme.ways import Ways
 from tracker.errors import NotEnoughData
 from tracker.statements.frame import Frame, expected_slots
 from tracker.statements.shift_record import RECENT_WEEKS, ShiftRecord, shift_record
@@ -61,7 +62,8 @@ def programme_of(
     _refuse_old_survey(frame, record)
     past, ahead = _past_and_ahead(frame, record, until or horizon(frame))
     since = frame.as_of - timedelta(weeks=RECORD_WEEKS) + timedelta(days=1)
-    limits = _limits(frame)
+    ways = ways_of(frame)
+    limits = _limits(ways)
     worked = shift_record(record, past, since, frame.site.zones_at_once, limits)
     not_before = _not_before(frame, record)
     programme = Programme(
@@ -75,7 +77,7 @@ def programme_of(
     )
     return Built(
         programme,
-        tuple(_basis(frame, record, worked, since, programme)),
+        (*_basis(frame, record, worked, since, programme), *ways.sentences),
         record,
         worked,
         past,
@@ -184,9 +186,8 @@ def _slots(
         )
 
 
-def _limits(frame: Frame) -> Callable[[SiteShift], SlotLimits]:
+def _limits(ways: Ways) -> Callable[[SiteShift], SlotLimits]:
     """The most that the ways out take in a shift, by the set-up of its date."""
-    ways = ways_of(frame)
     known: dict[int, Capacities] = {}
 
     def of(shift: SiteShift) -> SlotLimits:
