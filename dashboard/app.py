@@ -13,6 +13,7 @@ from dash import ClientsideFunction, Dash, Input, Output, State, dcc, html, set_
 from dashboard import guard
 from dashboard.components import empty_state, notice, page
 from dashboard.desk import Desk
+from dashboard.forms.entering import register_entering
 from dashboard.ids import Shell
 from dashboard.pages import (
     dig_return,
@@ -23,12 +24,23 @@ from dashboard.pages import (
     spoil_out,
     survey,
     today,
+    what_if,
 )
 from dashboard.sentences import sentence_of
 from tracker.errors import NotAllowed, NotEnoughData
 from tracker.statements import day_statement, site_in_force
 
-PAGES = (today, dig_return, spoil_out, progress, survey, reconciliation, movements, records)
+PAGES = (
+    today,
+    dig_return,
+    spoil_out,
+    progress,
+    what_if,
+    survey,
+    reconciliation,
+    movements,
+    records,
+)
 ON_PHONE = 4  # names in the bar of a phone; the others stand behind More
 THREADS = 8
 
@@ -69,6 +81,7 @@ def create_app(ledger: Any, *, today: Callable[[], date], user: str) -> Dash:
     app.validation_layout = html.Div([app.layout, *every_layout()])
     guard.protect(app)
     _register_shell(app, desk)
+    register_entering(app, desk)
     for module in PAGES:
         module.register(app, desk)
     return app

@@ -49,12 +49,14 @@ def programme_of(
     leave_out: frozenset[str] = frozenset(),
     until: date | None = None,
     record: SiteRecord | None = None,
+    ways: Ways | None = None,
 ) -> Built:
     """The programme at the moment of a statement.
 
     A frame with another `site` in it asks what would be if that held from tomorrow on. `leave_out`
-    names coded causes whose shifts are left out of the record. Raises NotEnoughData with the reason
-    where nothing is left to dig or the records are too old, UnknownName for a cause.
+    names coded causes whose shifts are left out of the record; `ways` stand in place of the ways
+    out of the recent record. Raises NotEnoughData with the reason where nothing is left to dig or
+    the records are too old, UnknownName for a cause.
     """
     for cause in sorted(leave_out):
         frame.site.cause(cause)
@@ -62,7 +64,7 @@ def programme_of(
     _refuse_old_survey(frame, record)
     past, ahead = _past_and_ahead(frame, record, until or horizon(frame))
     since = frame.as_of - timedelta(weeks=RECORD_WEEKS) + timedelta(days=1)
-    ways = ways_of(frame)
+    ways = ways or ways_of(frame)
     limits = _limits(ways)
     worked = shift_record(record, past, since, frame.site.zones_at_once, limits)
     not_before = _not_before(frame, record)
