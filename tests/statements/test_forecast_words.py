@@ -27,12 +27,14 @@ def test_a_date_beyond_the_calendar_is_said_to_be_later():
 
 def test_a_second_cause_is_named_only_where_it_counts():
     assert words.governs_words({"dig": 0.95, "hold": 0.05}, "props") == (
-        "the rate of digging governs 95 % of its shifts"
+        "what governs is the rate of digging (95 % of its shifts)"
     )
     assert words.governs_words({"dig": 0.3, "hold": 0.7}, "props") == (
-        "the hold for props governs 70 % of its shifts, the rate of digging 30 %"
+        "what governs is the hold for props (70 % of its shifts), then the rate of digging (30 %)"
     )
-    assert words.governs_words({"belt": 1.0}, "") == "the belt governs 100 % of its shifts"
+    assert (
+        words.governs_words({"belt": 1.0}, "") == "what governs is the belt (100 % of its shifts)"
+    )
 
 
 @pytest.mark.parametrize(
