@@ -19,6 +19,7 @@ from tracker.statements import (
     day_statement,
     delays_statement,
     exceptions_statement,
+    forecast_statement,
     gate_statement,
     holds_statement,
     movements_statement,
@@ -52,6 +53,7 @@ STATEMENTS: dict[str, Callable[..., Any]] = {
     "gate": gate_statement,
     "delays": delays_statement,
     "holds": holds_statement,
+    "forecast": lambda book, on, **k: forecast_statement(book, on, walks=100, **k),
 }
 
 

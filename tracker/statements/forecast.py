@@ -43,7 +43,7 @@ if TYPE_CHECKING:
     from tracker.ledger.reads import LedgerReads
 
 FEWEST_WALKS, MOST_WALKS = 100, 100_000
-NEEDED_WALKS = 400  # a rate to the nearest hundredth needs no more
+NEEDED_WALKS, NEEDED_ROUNDS = 400, 8  # a rate to the nearest hundredth needs no more
 
 
 def forecast_statement(
@@ -349,7 +349,14 @@ class Told:
             )
             last = to_target.slots[-1].work_date
             found = replace(
-                rate_needed(to_target, last, part=part, walks=NEEDED_WALKS, seed=self.seed),
+                rate_needed(
+                    to_target,
+                    last,
+                    part=part,
+                    walks=NEEDED_WALKS,
+                    seed=self.seed,
+                    rounds=NEEDED_ROUNDS,
+                ),
                 target=target,
             )
             yield NeededLine(
