@@ -12,11 +12,12 @@ from tests.statements import paper
 from tests.statements.steady_pit import FRIDAY, opened, pit
 from tracker.domain.carbon import electricity_carbon, lorry_carbon
 from tracker.domain.options import AddedShift, BeltChange, BeltOut, FleetChange, Option
+from tracker.domain.programme.ways import Ways
 from tracker.errors import NotEnoughData
 from tracker.ledger.store import Ledger
 from tracker.recording.demo import DEMO_DAY
 from tracker.recording.entry import amend
-from tracker.statements import what_if_of, what_if_statement
+from tracker.statements import site_in_force, what_if_of, what_if_statement
 from tracker.statements.export import to_csv, to_json, to_xlsx
 from tracker.statements.options import (
     AS_SET_UP,
@@ -24,7 +25,9 @@ from tracker.statements.options import (
     WrongOptions,
     comparison_of_query,
 )
+from tracker.statements.what_if_spoil import with_payload
 
+NO_WAYS = Ways()
 SATURDAY = Option(added_shift=AddedShift("saturday", (5,), time(8), time(16)))
 
 
@@ -144,6 +147,13 @@ def test_a_smaller_payload_takes_more_movements_and_one_above_the_plate_is_refus
 def test_a_payload_beyond_the_body_is_computed_and_said(steady):
     assumed = compared(steady, Option(payload_t=19.5)).options[1].assumed
     assert any("holds less than 19.5 t" in words for words in assumed)
+
+
+def test_the_ways_out_stay_as_they_are_where_no_payload_is_changed(steady):
+    site = site_in_force(steady, FRIDAY)
+    assert with_payload(site, NO_WAYS, AS_SET_UP) is NO_WAYS
+    changed = with_payload(site, NO_WAYS, Option(payload_t=12.0))
+    assert changed.payload_t(site, "rigid", "clay") == 12.0
 
 
 def test_while_the_belt_is_out_its_ground_goes_by_road(steady):
