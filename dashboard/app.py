@@ -13,6 +13,7 @@ from dash import ClientsideFunction, Dash, Input, Output, State, dcc, html, set_
 from dashboard import guard
 from dashboard.components import empty_state, notice, page
 from dashboard.desk import Desk
+from dashboard.forms.entering import register_entering
 from dashboard.ids import Shell
 from dashboard.pages import (
     dig_return,
@@ -80,6 +81,7 @@ def create_app(ledger: Any, *, today: Callable[[], date], user: str) -> Dash:
     app.validation_layout = html.Div([app.layout, *every_layout()])
     guard.protect(app)
     _register_shell(app, desk)
+    register_entering(app, desk)
     for module in PAGES:
         module.register(app, desk)
     return app

@@ -88,6 +88,7 @@
   });
 
   let opened = false;
+  const watching = {}; // by the store that is told
   api.shell = {
     width: function () {
       return sheetWidth();
@@ -114,7 +115,22 @@
     filled: function () {
       return Array.from(arguments).map((value) => (value && value.trim() ? null : api.no_update));
     },
-    // A click on a zone of the section fills the rows below: bring them into sight.
+    // What lies below the screen is asked for once it is scrolled near, anew after each change.
+    seen: function (shown, place, store) {
+      const part = document.getElementById(place);
+      if (!shown || !part) return;
+      if (watching[store]) watching[store].disconnect();
+      watching[store] = new IntersectionObserver(
+        function (entries, watcher) {
+          if (!entries.some((entry) => entry.isIntersecting)) return;
+          watcher.disconnect();
+          api.set_props(store, { data: shown });
+        },
+        { rootMargin: "320px 0px" }
+      );
+      watching[store].observe(part);
+    },
+    // A click on a zone of the section fills what is below: bring it into sight.
     reveal: function (_click, id) {
       const rows = document.getElementById(id);
       if (rows) rows.closest("section").scrollIntoView({ block: "nearest" });

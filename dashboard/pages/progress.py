@@ -1,31 +1,16 @@
-"""Progress: where each zone stands against its design dig levels."""
+"""Progress: where each zone stands, when formation will be reached, and what governs."""
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import dash_mantine_components as dmc
-from dash import ClientsideFunction, Dash, Input, Output, State, ctx, html
+from dash import ClientsideFunction, Dash, Input, Output, State, ctx, dcc, html
 from dash.exceptions import PreventUpdate
 
 from dashboard import theme
-from dashboard.components import (
-    Head,
-    basis_block,
-    block,
-    cautions,
-    chart,
-    chart_note,
-    choice,
-    graph,
-    key_figures,
-    long_table,
-    mark,
-    page,
-    slot,
-    table,
-)
+from dashboard.components import block, chart, chart_note, choice, graph, page, slot
 from dashboard.controls import (
     DateIds,
     as_date,
@@ -36,18 +21,33 @@ from dashboard.controls import (
     register_exports,
 )
 from dashboard.desk import Desk
-from dashboard.figures.bands import bands_figure, bands_summary
-from dashboard.figures.curve import curve_figure, curve_summary
-from dashboard.figures.section import section_figure, section_summary
+from dashboard.figures.ahead import ahead_figure, ahead_summary
+from dashboard.figures.delays import delays_figure
+from dashboard.figures.fan import PLOT_PX, fan_figure
+from dashboard.figures.governs import governs_figure
+from dashboard.forms.entering import entry_page
+from dashboard.forms.fields import DECISIONS
 from dashboard.ids import Progress, Shell
+from dashboard.progress.delays import causes, delays_note, return_rows
+from dashboard.progress.formation import answer, dates_table, earned_rows, fan_note
+from dashboard.progress.governs import governs_note, shares
+from dashboard.progress.holds import (
+    GOVERN,
+    assumed_parts,
+    decision_links,
+    hold_parts,
+    timer_parts,
+)
+from dashboard.progress.shown import ALL_ZONES, shown, zone_rows
+from dashboard.progress.waiting import Asked, asked, asked_when_seen, waiting
 from dashboard.surveys.view import ViewIds, register_view, survey_words, view
-from tracker.statements import progress_statement, site_in_force
-from tracker.statements.shapes import (
-    CurvePoint,
-    ExcavationProgress,
-    ProgressStatement,
-    StageProgress,
-    ZoneProgress,
+from tracker.statements import (
+    capacity_statement,
+    delays_statement,
+    forecast_statement,
+    holds_statement,
+    progress_statement,
+    site_in_force,
 )
 
 PATH, NAME, SHORT = "/progress", "Progress", "Progress"
@@ -58,12 +58,21 @@ VIEW = ViewIds(
     Progress.KIND, Progress.DRAWABLE, Progress.FRAME, Progress.GRAPH, Progress.SURVEY_NOTE
 )
 LAST_SURVEY = "The surface that the last survey found"
-ALL_ZONES = "all zones"
-SUNDAY = 6
+LOST_SINCE = {"recent": "The last four weeks", "all": "The whole job"}
+SPANS = {"ahead": "From four weeks ago", "all": "The whole job"}
+RECENT_DAYS = 28
+WAIT = "Working out when formation is reached …"
+CHOOSE_ZONE = "Choose a zone under To formation to see its stages here."
 
 
-def layout(**_query: str) -> html.Article:
-    """The shell of the page."""
+# --- what stands on the page ---------------------------------------------------------------------
+def layout(
+    record: str = "", amend: str = "", withdraw: str = "", fresh: str = "", **_query: str
+) -> html.Article:
+    """The shell of the page; an address may ask for the form of a decision."""
+    if record in DECISIONS:
+        back = dcc.Link("Back to Progress", href=PATH, className="link")
+        return entry_page(record, amend, withdraw, fresh, back=back)
     return page(
         NAME,
         html.Div(
@@ -83,14 +92,10 @@ def layout(**_query: str) -> html.Article:
             className="chart-block section-block",
         ),
         slot(Progress.FIGURES),
-        block(
-            "Stages",
-            html.Div(choice(Progress.ZONE, "Zone"), className="narrow no-print"),
-            slot(Progress.ROWS),
-            className="rows-block",
-        ),
+        *_ahead(),
+        block("Stages", slot(Progress.ROWS), className="rows-block"),
+        *_behind_it(),
         block("Last survey", view(VIEW, LAST_SURVEY), className="chart-block screen-only"),
-        chart("Planned and dug", Progress.CURVE, Progress.CURVE_NOTE),
         chart(
             "Dug against design, by level band",
             Progress.BANDS,
@@ -99,9 +104,77 @@ def layout(**_query: str) -> html.Article:
         ),
         slot(Progress.BASIS),
         exports(Progress.EXPORT, Progress.DOWNLOAD),
+        *(dcc.Store(id=name) for name in (Progress.SHOWN, *SEEN)),
     )
 
 
+def _ahead() -> tuple[html.Section, html.Section]:
+    """When formation is reached, and how far the digging is ahead of its plan."""
+    fan = graph(Progress.FAN, "Planned, dug and ahead", waiting("the chart", PLOT_PX))
+    spans = [{"value": value, "label": words} for value, words in SPANS.items()]
+    to_formation = block(
+        "To formation",
+        html.Div(html.P(WAIT, className="wait"), id=Progress.ANSWER, role="status"),
+        html.Div(choice(Progress.ZONE, "Zone"), className="narrow no-print"),
+        slot(Progress.BY_ZONE),
+        dmc.SegmentedControl(
+            id=Progress.SPAN, data=spans, value="ahead", className="segments no-print"
+        ),
+        fan,
+        slot(Progress.FAN_NOTE),
+        className="chart-block formation-block",
+    )
+    title = "Ahead or behind"
+    bars = graph(Progress.EARNED, title, waiting("the days"))
+    behind = block(title, bars, slot(Progress.EARNED_NOTE), className="chart-block screen-only")
+    return to_formation, behind
+
+
+def _behind_it() -> tuple[html.Section, ...]:
+    """What governs, what was lost and what is held: asked for when they are scrolled to."""
+    since = [{"value": value, "label": words} for value, words in LOST_SINCE.items()]
+    look = "chart-block screen-only"
+    return (
+        block(
+            "What governs",
+            graph(Progress.GOVERNS, "What governs, day by day", waiting("the days")),
+            slot(Progress.GOVERNS_NOTE),
+            className=look,
+        ),
+        block(
+            "Lost ground by cause",
+            html.P("All excavations together: ground not dug in the coded minutes of returns."),
+            dmc.SegmentedControl(
+                id=Progress.LOST_SINCE, data=since, value="recent", className="segments no-print"
+            ),
+            graph(Progress.LOST, "Lost ground by cause", waiting("the causes")),
+            slot(Progress.LOST_NOTE),
+            html.Div(choice(Progress.CAUSE, "Returns with"), className="wide-choice no-print"),
+            slot(Progress.RETURNS),
+            className=look,
+        ),
+        block(
+            "Hold points",
+            html.P(GOVERN, className="cautions"),
+            html.Div(decision_links(PATH), className="buttons no-print"),
+            html.Div(
+                html.P("Working out what is held …", className="wait"),
+                id=Progress.HOLDS,
+                className="hold-parts",
+            ),
+            className="screen-only",
+        ),
+    )
+
+
+SEEN = {
+    Progress.GOVERNS_SEEN: Progress.GOVERNS_NOTE,
+    Progress.LOST_SEEN: Progress.LOST_NOTE,
+    Progress.HOLDS_SEEN: Progress.HOLDS,
+}
+
+
+# --- how it is wired -----------------------------------------------------------------------------
 def register(app: Dash, desk: Desk) -> None:
     """Wire the page."""
     register_date(app, desk, DATES)
@@ -123,6 +196,12 @@ def register(app: Dash, desk: Desk) -> None:
     )
     _register_choices(app, desk)
     _register_answers(app, desk)
+    _register_ahead(app, desk)
+    for seen, place in SEEN.items():
+        asked_when_seen(app, Progress.SHOWN, place, seen)
+    _register_governs(app, desk)
+    _register_lost(app, desk)
+    _register_holds(app, desk)
 
 
 def last_survey(day: str | None, excavation: str | None) -> tuple[date, str, str]:
@@ -140,11 +219,10 @@ def _register_answers(app: Dash, desk: Desk) -> None:
             "section": Output(Progress.SECTION, "figure"),
             "section_note": Output(Progress.SECTION_NOTE, "children"),
             "cautions": Output(Progress.CAUTIONS, "children"),
-            "curve": Output(Progress.CURVE, "figure"),
-            "curve_note": Output(Progress.CURVE_NOTE, "children"),
             "bands": Output(Progress.BANDS, "figure"),
             "bands_note": Output(Progress.BANDS_NOTE, "children"),
             "basis": Output(Progress.BASIS, "children"),
+            "asked": Output(Progress.SHOWN, "data"),
         },
         inputs=(
             Input(Progress.DATE, "value"),
@@ -155,17 +233,23 @@ def _register_answers(app: Dash, desk: Desk) -> None:
     def show_progress(day: str | None, excavation: str | None, width: int | None):
         if not excavation:
             raise PreventUpdate
-        statement = desk.stated(progress_statement, as_date(day))
-        return shown(statement, excavation, as_width(width))
+        on, width_px = as_date(day), as_width(width)
+        statement = desk.stated(progress_statement, on)
+        return shown(statement, excavation, width_px) | {
+            "asked": Asked(on, excavation, width_px).data
+        }
 
     @app.callback(
         Output(Progress.ROWS, "children"),
         Input(Progress.DATE, "value"),
         Input(Progress.EXCAVATION, "value"),
         Input(Progress.ZONE, "value"),
+        State(Shell.WIDTH, "data"),
     )
-    def show_rows(day: str | None, excavation: str | None, zone: str | None):
+    def show_rows(day: str | None, excavation: str | None, zone: str | None, width: int | None):
         statement = desk.stated(progress_statement, as_date(day))
+        if zone in (None, ALL_ZONES) and as_width(width) < theme.CARDS_PX:
+            return html.P(CHOOSE_ZONE, className="empty")  # twenty cards are a long way to scroll
         return zone_rows(statement, excavation or "", zone or ALL_ZONES)
 
 
@@ -173,7 +257,7 @@ def _register_choices(app: Dash, desk: Desk) -> None:
     app.clientside_callback(
         ClientsideFunction("shell", "reveal"),
         Input(Progress.SECTION, "clickData"),
-        State(Progress.ROWS, "id"),
+        State(Progress.ANSWER, "id"),
         prevent_initial_call=True,
     )
 
@@ -192,206 +276,128 @@ def _register_choices(app: Dash, desk: Desk) -> None:
         Output(Progress.ZONE, "value"),
         Input(Progress.EXCAVATION, "value"),
         Input(Progress.SECTION, "clickData"),
-        State(Shell.WIDTH, "data"),
         prevent_initial_call=True,
     )
-    def offer_zones(excavation: str | None, click: dict | None, width: int | None):
+    def offer_zones(excavation: str | None, click: dict | None):
         zones = site_in_force(desk.ledger, desk.today()).zones_of(excavation or "")
         data = [{"value": ALL_ZONES, "label": "All zones"}]
         data += [{"value": z.zone, "label": z.name} for z in zones]
         if ctx.triggered_id == Progress.SECTION and click:
             return data, click["points"][0]["customdata"][0]
-        # Where rows are cards, start with one zone: twenty stages are a long way to scroll.
-        narrow = bool(zones) and as_width(width) < theme.CARDS_PX
-        return data, zones[0].zone if narrow else ALL_ZONES
+        return data, ALL_ZONES
 
 
-# --- what is shown -------------------------------------------------------------------------------
-def shown(statement: ProgressStatement, excavation: str, width_px: int) -> dict[str, Any]:
-    """Every part of the page for one statement and excavation."""
-    return {
-        "headline": headline(statement, excavation),
-        "figures": [
-            figures(e, rests_on(statement, excavation))
-            for e in statement.excavations
-            if e.excavation == excavation
-        ],
-        "section": section_figure(statement, excavation, width_px),
-        "section_note": chart_note(
-            section_summary(statement, excavation), levels_rows(statement, excavation)
-        ),
-        "cautions": cautions(statement.basis),
-        "curve": curve_figure(statement, excavation, width_px),
-        "curve_note": chart_note(
-            curve_summary(statement, excavation), curve_rows(statement, excavation)
-        ),
-        "bands": bands_figure(statement, excavation, width_px),
-        "bands_note": chart_note(
-            bands_summary(statement, excavation), bands_rows(statement, excavation)
-        ),
-        "basis": basis_block(statement.basis),
-    }
+# --- ahead ---------------------------------------------------------------------------------------
+def _register_ahead(app: Dash, desk: Desk) -> None:
+    """The forecast walks for up to a second, so it is asked for once the section stands."""
+
+    @app.callback(
+        Output(Progress.ANSWER, "children"),
+        Output(Progress.BY_ZONE, "children"),
+        Output(Progress.FAN, "figure"),
+        Output(Progress.FAN_NOTE, "children"),
+        Input(Progress.SHOWN, "data"),
+        Input(Progress.ZONE, "value"),
+        Input(Progress.SPAN, "value"),
+        prevent_initial_call=True,
+    )
+    def show_formation(data: dict[str, Any] | None, zone: str | None, span: str | None):
+        of, zone = asked(data), "" if zone in (None, ALL_ZONES) else zone
+        forecast = desk.stated(forecast_statement, of.day)
+        progress = desk.stated(progress_statement, of.day)
+        since = recent(of.day, span or "")
+        return (
+            answer(forecast, of.excavation, zone),
+            dates_table(forecast, progress, of.excavation, zone),
+            fan_figure(progress, forecast, of.excavation, zone, of.width_px, since),
+            fan_note(progress, forecast, of.excavation, zone),
+        )
+
+    @app.callback(
+        Output(Progress.EARNED, "figure"),
+        Output(Progress.EARNED_NOTE, "children"),
+        Input(Progress.SHOWN, "data"),
+        prevent_initial_call=True,
+    )
+    def show_earned(data: dict[str, Any] | None):
+        of = asked(data)
+        earned = desk.stated(forecast_statement, of.day).earned
+        rows = chart_note(ahead_summary(earned, of.excavation), earned_rows(earned, of.excavation))
+        return ahead_figure(earned, of.excavation, of.width_px), rows
 
 
-def headline(statement: ProgressStatement, excavation: str) -> Any:
-    """The most important thing of an excavation first; in vermilion if it is a breach."""
-    breach = any(z.in_breach for z in statement.zones if z.excavation == excavation)
-    said = next((e.headline for e in statement.excavations if e.excavation == excavation), "")
-    return mark(said, "breach") if breach else said
+def recent(day: date, span: str) -> date | None:
+    """The first of the last four weeks; none where the whole job is asked for."""
+    return None if span == "all" else day - timedelta(RECENT_DAYS - 1)
 
 
-def rests_on(statement: ProgressStatement, excavation: str) -> str:
-    """What the volume dug stands on: the last surveys, and the returns after them."""
-    zones = [z for z in statement.zones if z.excavation == excavation]
-    surveys = dict.fromkeys((z.survey, z.surveyed_on) for z in zones if z.survey)
-    if not surveys:
-        return "by returns alone, ± of the conversion factors only"
-    named = " and ".join(f"{name} of {theme.short_day(on)}" for name, on in surveys)
-    since_m3 = sum(z.since_survey_m3 or 0.0 for z in zones)
-    alone = [z.zone for z in zones if not z.survey]
-    rest = f"; zone {', '.join(alone)} by returns alone" if alone else ""
-    return f"by survey {named}, then {theme.number(since_m3, 'm³')} by returns{rest}"
+def _register_governs(app: Dash, desk: Desk) -> None:
+    @app.callback(
+        Output(Progress.GOVERNS, "figure"),
+        Output(Progress.GOVERNS_NOTE, "children"),
+        Input(Progress.GOVERNS_SEEN, "data"),
+        prevent_initial_call=True,
+    )
+    def show_governs(data: dict[str, Any] | None):
+        of = asked(data)
+        statement = desk.stated(capacity_statement, of.day)
+        forecast = desk.stated(forecast_statement, of.day)
+        note = [*governs_note(statement, of.excavation), shares(forecast, of.excavation)]
+        return governs_figure(statement, of.excavation, of.width_px), note
 
 
-def figures(part: ExcavationProgress, resting: str) -> html.Dl:
-    """The three progress figures, never one; overdig apart."""
-    volume = theme.number(part.design_bank_m3, "m³ bank")
-    dug = theme.percent(theme.share(part.dug_net_m3, part.design_bank_m3))
-    accepted = theme.percent(theme.share(part.accepted_m2, part.formation_m2))
-    return key_figures(
-        [
-            (
-                "Volume dug",
-                f"{theme.number(part.dug_net_m3)} of {volume}",
-                f"{dug}, ± {theme.number(2.0 * part.u_dug_m3, 'm³')} (twice the standard"
-                f" uncertainty): {resting}",
-            ),
-            (
-                "Stages",
-                f"{part.stages_released} released, {part.stages_reached} reached",
-                f"of {part.stages_total} by zone",
-            ),
-            (
-                "Formation accepted",
-                f"{theme.number(part.accepted_m2)} of {theme.number(part.formation_m2, 'm²')}",
-                accepted,
-            ),
-            (
-                "Overdig below formation",
-                theme.number(part.overdig_m3, "m³ bank"),
-                "not in the volume dug; by stage, see the table",
-            ),
-            ("Formation wanted by", theme.day(part.target_formation), "target of the set-up"),
+def _register_lost(app: Dash, desk: Desk) -> None:
+    def delays_of(day: date, since: str | None):
+        return desk.stated(delays_statement, day, since=recent(day, since or ""))
+
+    @app.callback(
+        Output(Progress.LOST, "figure"),
+        Output(Progress.LOST_NOTE, "children"),
+        Output(Progress.CAUSE, "data"),
+        Input(Progress.LOST_SEEN, "data"),
+        Input(Progress.LOST_SINCE, "value"),
+        prevent_initial_call=True,
+    )
+    def show_lost(data: dict[str, Any] | None, since: str | None):
+        of = asked(data)
+        statement = delays_of(of.day, since)
+        figure = delays_figure(statement, of.width_px)
+        return figure, delays_note(statement), causes(statement)
+
+    @app.callback(
+        Output(Progress.CAUSE, "value"),
+        Input(Progress.LOST, "clickData"),
+        prevent_initial_call=True,
+    )
+    def choose_cause(click: dict | None):
+        if not click:
+            raise PreventUpdate
+        return click["points"][0]["customdata"][0]
+
+    @app.callback(
+        Output(Progress.RETURNS, "children"),
+        Input(Progress.CAUSE, "value"),
+        Input(Progress.LOST_SINCE, "value"),
+        Input(Progress.LOST_SEEN, "data"),
+        prevent_initial_call=True,
+    )
+    def show_returns(cause: str | None, since: str | None, data: dict[str, Any] | None):
+        of = asked(data)
+        return return_rows(delays_of(of.day, since), cause) if cause else None
+
+
+def _register_holds(app: Dash, desk: Desk) -> None:
+    @app.callback(
+        Output(Progress.HOLDS, "children"),
+        Input(Progress.HOLDS_SEEN, "data"),
+        prevent_initial_call=True,
+    )
+    def show_holds(data: dict[str, Any] | None):
+        of = asked(data)
+        statement = desk.stated(holds_statement, of.day)
+        forecast = desk.stated(forecast_statement, of.day)
+        return [
+            *hold_parts(statement, of.excavation),
+            timer_parts(statement.formation, of.excavation),
+            assumed_parts(forecast, of.excavation),
         ]
-    )
-
-
-def zone_rows(statement: ProgressStatement, excavation: str, zone: str) -> list[Any]:
-    """The stages of a zone, or of all zones, and what the zone waits for."""
-    zones = [
-        z for z in statement.zones if z.excavation == excavation and zone in (ALL_ZONES, z.zone)
-    ]
-    waits = [html.Li(f"{z.name}: {z.waits_for}") for z in zones if z.waits_for]
-    today = statement.basis.as_of
-    rows = [stage_row(z, s, today) for z in zones for s in z.stages]
-    heads = [
-        Head("Zone"),
-        Head("Stage"),
-        Head("From, m", True),
-        Head("Design dig level, m", True),
-        Head("Then"),
-        Head("Hold point"),
-        Head("Reached"),
-        Head("Planned to finish"),
-        Head("Dug, m³ bank", True),
-        Head("Design, m³ bank", True),
-    ]
-    return [
-        html.Ul(waits, className="waits"),
-        table("Stages, levels above site datum", heads, rows),
-    ]
-
-
-def stage_row(zone: ZoneProgress, stage: StageProgress, today: date) -> tuple[Any, ...]:
-    """One stage as a row; late if its planned finish has passed and it is not reached."""
-    late_days = (today - stage.planned_finish).days
-    waiting = mark(f"not yet, {late_days} days late", "warning") if late_days > 0 else "not yet"
-    decided = f" {theme.short_day(stage.decided_on)}" if stage.decided_on else ""
-    meaning = {"released": "planned", "suspended": "warning"}.get(stage.status, "")
-    reached = theme.short_day(stage.reached_on) if stage.reached_on else "yes"
-    return (
-        zone.name,
-        str(stage.stage),
-        theme.level(stage.top_level_m),
-        theme.level(stage.design_level_m),
-        stage.support,
-        mark(f"{stage.status}{decided}", meaning),
-        mark(reached, "done") if stage.reached else waiting,
-        theme.short_day(stage.planned_finish),
-        theme.number(stage.dug_bank_m3),
-        theme.number(stage.design_bank_m3),
-    )
-
-
-def levels_rows(statement: ProgressStatement, excavation: str) -> Any:
-    """The levels of the section as rows."""
-    rows = [
-        (
-            z.name,
-            theme.level(z.lowest_level_m),
-            theme.day(z.lowest_on),
-            theme.level(z.permitted_level_m),
-            mark("below permitted", "breach") if z.in_breach else "no",
-            f"{theme.level(z.general_level_m)} ({z.general_basis})",
-            theme.level(z.formation_level_m),
-            theme.number(z.dug_net_m3),
-        )
-        for z in statement.zones
-        if z.excavation == excavation
-    ]
-    heads = [
-        Head("Zone"),
-        Head("Lowest, m", True),
-        Head("On"),
-        Head("Permitted, m", True),
-        Head("Breach"),
-        Head("General level, m", True),
-        Head("Formation, m", True),
-        Head("Dug, m³ bank", True),
-    ]
-    return table("Levels by zone, above site datum", heads, rows)
-
-
-def curve_rows(statement: ProgressStatement, excavation: str) -> Any:
-    """The curve as rows, one a week, one at each survey and one at its end."""
-    points = [p for p in statement.curve if p.excavation == excavation]
-    rows = [
-        (curve_day(p), theme.number(p.planned_bank_m3), theme.number(p.dug_bank_m3))
-        for p in points
-        if p.day.weekday() == SUNDAY or p.survey or p is points[-1]
-    ]
-    heads = ("To the end of", "Planned, m³ bank", "Dug, m³ bank")
-    return long_table("Planned and dug by week", heads, rows)
-
-
-def curve_day(point: CurvePoint) -> str:
-    """The day of a row; on that of a survey its name, with twice its standard uncertainty."""
-    if not point.survey:
-        return theme.day(point.day)
-    twice_m3 = 2.0 * (point.u_dug_m3 or 0.0)
-    return f"{theme.day(point.day)}: survey {point.survey}, ± {theme.number(twice_m3, 'm³')}"
-
-
-def bands_rows(statement: ProgressStatement, excavation: str) -> Any:
-    """The level bands as rows."""
-    rows = [
-        (
-            f"{b.zone}, {theme.level(b.upper_level_m)} to {theme.level(b.lower_level_m)}",
-            theme.number(b.design_bank_m3),
-            theme.number(b.dug_bank_m3),
-        )
-        for b in statement.bands
-        if b.excavation == excavation
-    ]
-    heads = ("Zone and levels, m above site datum", "Design, m³ bank", "Dug, m³ bank")
-    return long_table("Level bands", heads, rows)

@@ -24,9 +24,9 @@ from dashboard.components import (
 from dashboard.controls import exports, register_exports
 from dashboard.desk import Desk
 from dashboard.fields import readable_field
+from dashboard.forms.writing import FORMS
 from dashboard.ids import Records
 from dashboard.returns.writing import RETURN
-from dashboard.spoil.writing import FORMS
 from tracker.errors import InputError
 from tracker.recording.columns import KINDS
 from tracker.statements import history_statement, records_statement

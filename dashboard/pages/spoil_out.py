@@ -23,10 +23,10 @@ from dashboard.controls import (
     register_exports,
 )
 from dashboard.desk import Desk
+from dashboard.forms.entering import entry_page
+from dashboard.forms.fields import RECORDS
 from dashboard.ids import Shell, SpoilClose, SpoilOut
 from dashboard.spoil.balance import balance_panel
-from dashboard.spoil.entering import entry_parts, register_entering
-from dashboard.spoil.fields import RECORDS
 from dashboard.spoil.gate import gate_panel
 from dashboard.spoil.importing import import_parts, register_importing
 from dashboard.spoil.integrity import belt_block, moved_figures, receipts_block, tickets_block
@@ -47,7 +47,6 @@ PATH, NAME, SHORT = "/spoil-out", "Spoil out", "Out"
 DATES = DateIds(
     SpoilOut.DATE, SpoilOut.TO_TODAY, SpoilOut.TO_YESTERDAY, SpoilOut.EARLIER, SpoilOut.LATER
 )
-VERBS = {"amend": "Amend a", "withdraw": "Withdraw a"}
 PERIODS = {"month": "this month", "30": "the last 30 days", "all": "the whole job"}
 AT_ONCE = ("loads", "belt", "stock")  # what is entered every day
 
@@ -64,8 +63,7 @@ def layout(
     """The shell of the page; an address may ask for a part, for a form, or for that of a file."""
     back = dcc.Link("Back to Spoil out", href=PATH, className="link")
     if record in RECORDS:
-        form = entry_parts(record, amend, withdraw, fresh)
-        return page(heading(record, amend, withdraw), back, *form)
+        return entry_page(record, amend, withdraw, fresh, back=back)
     if "import" in query:
         kind = query["import"] if query["import"] in RECORDS else next(iter(RECORDS))
         return page("Import records of spoil", back, *import_parts(kind))
@@ -83,12 +81,6 @@ def layout(
         exports(SpoilOut.EXPORT, SpoilOut.DOWNLOAD),
         close_dialog(SpoilClose),
     )
-
-
-def heading(kind: str, amend: str, withdraw: str) -> str:
-    """What the form of a kind is for."""
-    verb = VERBS["amend"] if amend else VERBS["withdraw"] if withdraw else "Record a"
-    return f"{verb} {RECORDS[kind]}"
 
 
 def ways_in() -> list[dcc.Link]:
@@ -179,7 +171,6 @@ def register(app: Dash, desk: Desk) -> None:
     register_date(app, desk, DATES)
     _register_look(app, desk)
     _register_parts(app, desk)
-    register_entering(app, desk)
     register_importing(app, desk)
     register_closing(
         app,

@@ -14,9 +14,9 @@ from dashboard.at_work import DONE, REFUSED, Progress, Work
 from dashboard.components import block, button, choice, slot, text_field
 from dashboard.controls import pressed
 from dashboard.desk import Desk
+from dashboard.forms.fields import RECORDS
 from dashboard.handing_over import Handing, file_field, register_handing_over
 from dashboard.ids import Shell, SpoilImport
-from dashboard.spoil.fields import RECORDS
 from dashboard.spoil.import_report import report_parts
 from dashboard.writing import NO_NAME, refusal
 from tracker.errors import InputError, TrackerError

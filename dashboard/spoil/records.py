@@ -9,7 +9,7 @@ from dash import dcc, html
 from dashboard import theme
 from dashboard.components import block
 from dashboard.desk import Desk
-from dashboard.spoil.fields import RECORDS
+from dashboard.forms.fields import RECORDS
 from tracker.recording.columns import KINDS
 from tracker.statements import records_statement
 

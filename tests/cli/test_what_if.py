@@ -7,7 +7,7 @@ import re
 import pytest
 
 from tests.cli.conftest import Here
-from tests.statements.steady_pit import opened
+from tests.statements.option_pit import opened
 from tracker.cli.what_if import EXAMPLE
 from tracker.statements.options import FIELDS, comparison_of_toml, option_values
 

@@ -6,7 +6,6 @@ import pytest
 from dashboard import theme
 from dashboard.figures.bands import bands_figure, bands_summary
 from dashboard.figures.carbon import carbon_figure, carbon_summary
-from dashboard.figures.curve import curve_figure, curve_summary
 from dashboard.figures.day import hours_figure, hours_summary
 from dashboard.figures.lettering import text_width
 from dashboard.figures.movements import movements_figure, movements_summary
@@ -24,7 +23,6 @@ def words_of(figure):
 def test_every_figure_is_drawn_for_the_width_it_is_given(width_px):
     progress = examples.progress()
     for figure in (
-        curve_figure(progress, "BOX", width_px),
         movements_figure(examples.movements(), width_px),
         carbon_figure(examples.carbon(), width_px),
         hours_figure(examples.HOURS, 16, width_px),
@@ -36,7 +34,6 @@ def test_every_figure_is_drawn_for_the_width_it_is_given(width_px):
 def test_figures_of_nothing_say_so():
     nothing = replace(examples.carbon(), legs=(), options=())
     for figure in (
-        curve_figure(examples.EMPTY_PROGRESS, "BOX"),
         bands_figure(examples.EMPTY_PROGRESS, "BOX"),
         movements_figure(examples.movements(lines=())),
         carbon_figure(nothing),
@@ -44,52 +41,7 @@ def test_figures_of_nothing_say_so():
     ):
         assert words_of(figure).startswith("No ")
     assert carbon_summary(nothing) == "Nothing moved yet."
-    assert curve_summary(examples.EMPTY_PROGRESS, "BOX") == "No volumes yet."
     assert hours_summary((), 16) == "No lorry has passed the gate on this day."
-
-
-def test_the_dug_curve_stops_at_the_as_of_date():
-    planned, dug = curve_figure(examples.progress(), "BOX").data
-    assert max(dug.x) <= examples.AS_OF < max(planned.x)
-
-
-def test_the_curve_says_how_far_behind_the_plan_is():
-    assert "m³ behind plan" in curve_summary(examples.progress(), "BOX")
-
-
-def surveyed_curve(*surveys):
-    """The progress example with (place on the curve, survey, standard uncertainty)."""
-    statement = examples.progress()
-    points = list(statement.curve)
-    for place, survey, u_m3 in surveys:
-        points[place] = replace(points[place], survey=survey, u_dug_m3=u_m3)
-    return replace(statement, curve=tuple(points))
-
-
-def test_each_survey_on_the_curve_is_marked_with_twice_its_uncertainty():
-    statement = surveyed_curve((10, "SV1", 21.0), (30, "SV2", 400.0))
-    _planned, dug, surveys = curve_figure(statement, "BOX").data
-    assert list(surveys.text) == ["SV1", "SV2"]
-    assert list(surveys.error_y.array) == [42.0, 800.0]
-    on_the_curve = dict(zip(dug.x, dug.y, strict=True))
-    assert list(surveys.y) == [on_the_curve[day] for day in surveys.x]
-
-
-def test_the_curve_says_that_it_steps_to_the_surveys_and_how_sure_they_are():
-    said = curve_summary(surveyed_curve((10, "SV1", 21.0), (30, "SV2", 400.0)), "BOX")
-    assert "steps to what each survey found (SV1, SV2; ± at most 800 m³, twice" in said
-
-
-def test_a_curve_without_a_survey_says_nothing_of_one():
-    assert "survey" not in curve_summary(examples.progress(), "BOX")
-    assert len(curve_figure(examples.progress(), "BOX").data) == 2
-
-
-def test_both_lines_of_the_curve_are_named_beside_them_in_their_colour():
-    figure = curve_figure(examples.progress(), "BOX")
-    colours = {a.text.split("</b>")[0]: a.font.color for a in figure.layout.annotations}
-    assert colours["<b>planned"] == theme.PLANNED
-    assert colours["<b>dug"] == theme.DONE_TEXT
 
 
 def test_movements_made_and_avoided_stand_up_to_the_baseline():

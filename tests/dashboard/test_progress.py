@@ -1,6 +1,6 @@
 from datetime import date, timedelta
 
-from dashboard.pages import progress
+from dashboard.progress import shown as progress
 from tests.dashboard import examples
 from tests.dashboard.pieces import texts_of
 from tracker.recording.demo import DEMO_DAY
@@ -79,7 +79,7 @@ def test_a_day_before_any_digging_is_drawn_all_the_same(demo):
     statement = progress_statement(demo, date(2026, 3, 20))
     shown = progress.shown(statement, statement.excavations[0].excavation, 358)
     assert shown["section"].layout.width == 358
-    assert shown["curve"].layout.width == 358
+    assert shown["bands"].layout.width <= 358
 
 
 def test_the_rows_behind_the_drawings_hold_their_numbers():
@@ -87,12 +87,3 @@ def test_the_rows_behind_the_drawings_hold_their_numbers():
     assert "90.70" in texts_of(progress.levels_rows(statement, "BOX"))
     assert "below permitted" in texts_of(progress.levels_rows(statement, "BOX"))
     assert "101.60" in texts_of(progress.bands_rows(statement, "BOX"))
-    assert "–" in texts_of(progress.curve_rows(statement, "BOX"))
-
-
-def test_the_rows_behind_the_curve_hold_each_survey_with_its_uncertainty(demo):
-    words = texts_of(progress.curve_rows(progress_statement(demo, DEMO_DAY), "box"))
-    assert "Sat 17 Oct 2026: survey SV4, ±" in words
-    for survey in ("SV1", "SV2", "SV3"):
-        assert f"survey {survey}" in words
-    assert "survey" not in texts_of(progress.curve_rows(examples.progress(), "BOX"))

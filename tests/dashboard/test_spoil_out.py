@@ -3,8 +3,8 @@ from datetime import date
 import pytest
 
 from dashboard.desk import Desk
+from dashboard.forms.fields import RECORDS
 from dashboard.pages import spoil_out
-from dashboard.spoil.fields import RECORDS
 from dashboard.spoil.look import endurance_figure, look_figures, movements_figure, stock_figure
 from dashboard.spoil.records import last_words, records_panel
 from tests.dashboard.pieces import parts_of, texts_of

@@ -16,7 +16,7 @@ from dashboard.options.shown import assumed, governs, range_rows, sides
 from dashboard.pages import what_if
 from tests.dashboard.pieces import parts_of as pieces_of
 from tests.dashboard.pieces import texts_of
-from tests.statements.steady_pit import FRIDAY, opened
+from tests.statements.option_pit import FRIDAY, opened
 from tracker.errors import InputError
 from tracker.statements import site_in_force, what_if_of
 from tracker.statements.options import (

@@ -3,7 +3,13 @@ import math
 import pytest
 
 from tracker.recording.entry import record
-from tracker.recording.hints import SURCHARGE_CAUTION, heap_volume_m3, hints
+from tracker.recording.hints import (
+    FORMATION_CAUTION,
+    HOLD_CAUTION,
+    SURCHARGE_CAUTION,
+    heap_volume_m3,
+    hints,
+)
 
 
 def words(book, kind, **fields):
@@ -137,3 +143,20 @@ def test_the_load_that_a_receipt_answers_is_said(book, now):
     assert words(book, "receipts", ticket_issuer="WB1") == []
     (none,) = hints(book, "receipts", {"ticket_issuer": "WB1", "ticket_number": "8"})
     assert none.meaning == "warning"
+
+
+# --- hold points ---------------------------------------------------------------------------------
+def test_a_hold_names_what_must_be_in_place_above_it(book):
+    first, caution = words(book, "holds", zone="A", hold="2")
+    assert first.startswith("To be in place: ")
+    assert caution == HOLD_CAUTION
+    assert words(book, "holds", zone="A", hold="1") == [HOLD_CAUTION]
+    assert words(book, "holds") == [HOLD_CAUTION]
+
+
+def test_formation_says_its_limit_or_that_there_is_none(book):
+    assert words(book, "formation", zone="A") == [
+        "No limit is set for how long it may lie open.",
+        FORMATION_CAUTION,
+    ]
+    assert words(book, "formation") == [FORMATION_CAUTION]

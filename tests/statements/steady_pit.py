@@ -1,82 +1,98 @@
-"""A small pit dug at one steady rate, so that chance has nothing to do. Nothing in it is real.
+"""An invented pit that gives the same in every shift: its forecast can be worked out by hand.
 
-Zone A of the paper pit is 10 m x 10 m, 4 m deep to its first level and 4 m below it: 400 m³ each.
-It gives 20 m³ in every day shift; on Friday 23 October 2026 half of the first stage is dug.
+Nothing in it is real. Zone A, 10 m x 10 m, from 104 m: stage 1 to 100 m (400 m³), then a hold of
+two days for the props, stage 2 to 96 m (400 m³). One shift from Monday to Friday, 07:00 to 17:00,
+in London; the first is that of Monday 19 October 2026. B lies beside A, C apart.
 """
 
 from __future__ import annotations
 
 import copy
-from datetime import UTC, date, datetime, timedelta
-from pathlib import Path
+from datetime import date, timedelta
+from typing import Any
 
 from tests.statements import paper
-from tests.statements.conftest import Clock
-from tracker.ledger.store import Ledger, open_ledger
+from tracker.ledger.store import Ledger
 
+MONDAY = date(2026, 10, 19)
 FRIDAY = date(2026, 10, 23)
 
 
-def pit() -> paper.Tables:
-    """Zone A alone, a day shift from Monday to Friday, clay by belt and its fall-back by road."""
+def october(day: int) -> date:
+    return date(2026, 10, day)
+
+
+def november(day: int) -> date:
+    return date(2026, 11, day)
+
+
+def set_up(*zones: str, **site: str) -> paper.Tables:
+    """The set-up with some of the zones A, B and C; C is an excavation of its own."""
     tables = copy.deepcopy(paper.FIRST)
-    tables["site"][0] |= {"first_date": "2026-10-05", "factor_year": "2025"}
-    tables["excavations"] = tables["excavations"][:1]
-    tables["zones"] = [tables["zones"][0] | {"opens": "2026-10-12"}]
-    tables["stages"] = [row | {"hold_days": "1"} for row in tables["stages"][:2]]
-    tables["ground"] = paper.rows("zone|upper_level_m|lower_level_m|stream", "A|104|95|clay")
-    tables["shifts"] = paper.rows("shift|name|starts|ends|weekdays", "day|Day|07:00|19:00|Mon-Fri")
+    tables["site"][0] |= site
+    tables["zones"] = [z | {"opens": "2026-10-19"} for z in tables["zones"] if z["zone"] in zones]
+    tables["excavations"] = [
+        e
+        for e in tables["excavations"]
+        if e["excavation"] in {z["excavation"] for z in tables["zones"]}
+    ]
+    tables["stages"] = [s for s in tables["stages"] if s["zone"] in zones]
+    tables["ground"] = [
+        {"zone": z["zone"], "upper_level_m": "104", "lower_level_m": "90", "stream": "clay"}
+        for z in tables["zones"]
+    ]
+    tables["shifts"] = paper.rows(
+        "shift|name|starts|ends|weekdays", "day|Day|07:00|17:00|Mon Tue Wed Thu Fri"
+    )
     tables["closures"] = []
-    tables["caps"] = paper.rows("per|movements|reference", "day|100|invented condition 1")
-    tables["belts"] = paper.rows(
-        "belt|capacity_t_per_h|running_share|source|width_m|trough_deg|surcharge_deg"
-        "|speed_m_per_s|loose_density_t_per_m3|length_m|lift_m",
-        "belt-1|100|0.5|invented|0.65|30|15|1.25|1.56|100|10",
-    )
-    tables["fleets"] = paper.rows(
-        "fleet|vehicle|routes|lorries|loaders|load_min|away_min|source",
-        "rigids|rigid||8|1|6|54|invented",
-    )
+    tables["caps"] = tables["windows"] = []
+    plan(tables, "A", 1, "2026-10-19", "2026-10-28")
+    plan(tables, "A", 2, "2026-10-30", "2026-11-10")
     return tables
 
 
-def dug(book: Ledger, clock: Clock, leaves: bool = True) -> None:
-    """Ten day shifts of 20 m³, 40 t: 30 t by belt at 0.6 kWh/t and a load of 10 t."""
-    total_t = 1000
-    reading = {"belt": "belt-1", "route": "R-BELT", "stream": "clay", "event": "reading"}
-    for n in range(10):
-        day = date(2026, 10, 12) + timedelta(days=n + 2 * (n // 5))
-        clock.moment = datetime(day.year, day.month, day.day, 19, tzinfo=UTC)
-        paper.enter(
-            book, "returns", work_date=str(day), shift="day", zone="A", stage="1", stream="clay",
-            basis="measured", bank_m3="20", from_level_m=f"{104 - 0.2 * n:.1f}",
-            to_level_m=f"{103.8 - 0.2 * n:.1f}", lowest_level_m=f"{103.8 - 0.2 * n:.1f}",
-        )  # fmt: skip
-        if not leaves:
-            continue
-        for hour, more_t in ((7, 0), (18, 30)):
-            total_t += more_t
-            paper.enter(
-                book, "belt", read_at=f"{day} {hour:02}:00", work_date=str(day), shift="day",
-                totaliser_t=str(total_t), energy_kwh="18" if more_t else "", **reading,
-            )  # fmt: skip
-        paper.enter(
-            book, "loads", ticket_number=f"L{n}", gate_in_at=f"{day} 09:00",
-            gate_out_at=f"{day} 09:20", registration="INV 1", stream="clay", route="R-ROAD",
-            gross_t="22", tare_t="12", weight_basis="weighed",
-        )  # fmt: skip
+def plan(tables: paper.Tables, zone: str, stage: int, starts: str, ends: str) -> None:
+    """Set the planned dates of a stage."""
+    for row in tables["stages"]:
+        if (row["zone"], row["stage"]) == (zone, str(stage)):
+            row |= {"planned_start": starts, "planned_finish": ends}
 
 
-def opened(place: Path, leaves: bool = True) -> tuple[Ledger, Clock]:
-    """The pit on Friday evening, and its clock."""
-    clock = Clock()
-    clock.moment = datetime(2026, 10, 5, 8, tzinfo=UTC)
-    book = open_ledger(place / "pit.sqlite", create=True, clock=clock)
-    paper.adopt(book, pit(), "first")
-    baseline = {k: v for k, v in paper.BASELINE[0].items() if k != "entered"}
-    paper.enter(book, "baseline", **baseline | {"frozen_on": "2026-10-05"})
-    hold = {k: v for k, v in paper.HOLDS[0].items() if k != "entered" and v}
-    paper.enter(book, "holds", **hold | {"decided_at": "2026-10-05 07:00"})
-    dug(book, clock, leaves)
-    clock.moment = datetime(2026, 10, 23, 20, tzinfo=UTC)
-    return book, clock
+def begun(book: Ledger, tables: paper.Tables, *zones: str) -> None:
+    """Adopt a set-up and release the first stage of its zones."""
+    paper.adopt(book, tables, "first")
+    for zone in zones or ("A",):
+        release(book, zone, "1", "2026-10-19 06:00")
+
+
+def release(book: Ledger, zone: str, hold: str, decided_at: str, status: str = "released") -> None:
+    paper.enter(
+        book, "holds", decided_at=decided_at, zone=zone, hold=hold, status=status,
+        permit=f"P {decided_at}", decided_by="coordinator",
+    )  # fmt: skip
+
+
+def dig(book: Ledger, day: date, bank_m3: float, to_m: float, **other: str) -> None:
+    """A return of zone A, stage 1, unless said otherwise; its levels follow from the volume."""
+    fields: dict[str, Any] = {
+        "work_date": day.isoformat(), "shift": "day", "zone": "A", "stage": "1", "stream": "clay",
+        "basis": "measured", "bank_m3": f"{bank_m3:g}", "to_level_m": f"{to_m:.3f}",
+        "from_level_m": f"{to_m + bank_m3 / 100.0:.3f}", "lowest_level_m": f"{to_m:.3f}",
+    }  # fmt: skip
+    paper.enter(book, "returns", **(fields | other))
+
+
+def nil(book: Ledger, day: date, reason: str = "no lorries", **other: str) -> None:
+    """A nil return of zone A, stage 1, unless said otherwise."""
+    fields = {
+        "work_date": day.isoformat(), "shift": "day", "zone": "A", "stage": "1",
+        "nil_reason": reason,
+    }  # fmt: skip
+    paper.enter(book, "returns", **(fields | other))
+
+
+def first_week(book: Ledger, zone: str = "A", bank_m3: float = 50.0) -> None:
+    """Monday to Friday, the same in every shift: by Friday 250 of the 400 m³ of stage 1."""
+    for n in range(5):
+        to_m = 104.0 - bank_m3 / 100.0 * (n + 1)
+        dig(book, MONDAY + timedelta(days=n), bank_m3, to_m, zone=zone)

@@ -9,7 +9,7 @@ from datetime import date, time, timedelta
 import pytest
 
 from tests.statements import paper
-from tests.statements.steady_pit import FRIDAY, opened, pit
+from tests.statements.option_pit import FRIDAY, opened, pit
 from tracker.domain.carbon import electricity_carbon, lorry_carbon
 from tracker.domain.options import AddedShift, BeltChange, BeltOut, FleetChange, Option
 from tracker.domain.programme.ways import Ways

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from tracker.domain.haulage import OVERLOAD_CAUTION, payload
+from tracker.domain.levels import FORMATION
 from tracker.domain.solids import cone, windrow
 from tracker.domain.written import whole_thousandths
 from tracker.errors import InputError
@@ -17,6 +18,14 @@ from tracker.recording.setups import Setup, setups_of
 SURCHARGE_CAUTION = (
     "A heap near the wall loads it. The temporary works coordinator sets its limit and where it"
     " may lie; the permit on site governs."
+)
+HOLD_CAUTION = (
+    "The permit on site and the temporary works coordinator govern; a record of a decision is none."
+    " Nothing may be dug on the strength of this entry."
+)
+FORMATION_CAUTION = (
+    "Formation softens while it lies open. The designer and the permit on site govern; the tool"
+    " checks no ground."
 )
 
 
@@ -182,9 +191,33 @@ def _number(text: str) -> float | None:
         return None
 
 
+# --- hold points ---------------------------------------------------------------------------------
+def _of_hold(_ledger: Ledger, setup: Setup, fields: Mapping[str, str]) -> list[Hint]:
+    """What the set-up says must be in place, and that a record releases nothing."""
+    zone, hold = fields.get("zone", ""), fields.get("hold", "")
+    stages = setup.site.stages_of(zone) if zone in setup.zones else ()
+    above = [s for s in stages if hold == FORMATION or str(s.stage + 1) == hold][-1:]
+    needs = [part for s in above for part in (s.support, s.hold_condition) if part]
+    said = [Hint(f"To be in place: {'; '.join(needs)}.")] if needs else []
+    return [*said, Hint(HOLD_CAUTION, "caution")]
+
+
+def _of_formation(_ledger: Ledger, setup: Setup, fields: Mapping[str, str]) -> list[Hint]:
+    """How long the formation of a zone may lie open."""
+    zone, caution = setup.zones.get(fields.get("zone", "")), Hint(FORMATION_CAUTION, "caution")
+    if zone is None:
+        return [caution]
+    limit_h, words = zone.exposure_limit_h, "No limit is set for how long it may lie open."
+    if limit_h is not None:
+        words = f"It may lie open for {limit_h:g} h from reached to blinded, by the set-up."
+    return [Hint(words), caution]
+
+
 _HINTS: dict[str, Callable[[Ledger, Setup, Mapping[str, str]], list[Hint]]] = {
     "stock": _of_heap,
     "loads": _of_load,
     "belt": _of_reading,
     "receipts": _of_receipt,
+    "holds": _of_hold,
+    "formation": _of_formation,
 }

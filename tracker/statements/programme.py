@@ -55,8 +55,8 @@ def programme_of(
 
     A frame with another `site` in it asks what would be if that held from tomorrow on. `leave_out`
     names coded causes whose shifts are left out of the record; `ways` stand in place of the ways
-    out of the recent record. Raises NotEnoughData with the reason
-    where nothing is left to dig or the records are too old, UnknownName for a cause.
+    out of the recent record. Raises NotEnoughData with the reason where nothing is left to dig or
+    the records are too old, UnknownName for a cause.
     """
     for cause in sorted(leave_out):
         frame.site.cause(cause)
@@ -64,7 +64,8 @@ def programme_of(
     _refuse_old_survey(frame, record)
     past, ahead = _past_and_ahead(frame, record, until or horizon(frame))
     since = frame.as_of - timedelta(weeks=RECORD_WEEKS) + timedelta(days=1)
-    limits = _limits(frame, ways or ways_of(frame))
+    ways = ways or ways_of(frame)
+    limits = _limits(ways)
     worked = shift_record(record, past, since, frame.site.zones_at_once, limits)
     not_before = _not_before(frame, record)
     programme = Programme(
@@ -78,7 +79,7 @@ def programme_of(
     )
     return Built(
         programme,
-        tuple(_basis(frame, record, worked, since, programme)),
+        (*_basis(frame, record, worked, since, programme), *ways.sentences),
         record,
         worked,
         past,
@@ -187,7 +188,7 @@ def _slots(
         )
 
 
-def _limits(frame: Frame, ways: Ways) -> Callable[[SiteShift], SlotLimits]:
+def _limits(ways: Ways) -> Callable[[SiteShift], SlotLimits]:
     """The most that the ways out take in a shift, by the set-up of its date."""
     known: dict[int, Capacities] = {}
 

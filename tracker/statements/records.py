@@ -181,7 +181,10 @@ _WHAT: Mapping[type[e.Entry], Callable[[Any], str]] = {
         f" {x.from_hour:02d}:00 to {x.to_hour:02d}:00"
     ),
     e.StockCount: lambda x: f"heap {x.location}: {x.loose_l / 1000:,.1f} m³ loose of {x.stream}",
-    e.HoldRelease: lambda x: f"zone {x.zone}, hold {x.hold}: {x.status} (permit {x.permit})",
+    e.HoldRelease: lambda x: (
+        f"zone {x.zone}, hold {x.hold}: {x.status} (permit {x.permit})"
+        + (f", on condition: {x.condition}" if x.condition else "")
+    ),
     e.FormationStep: lambda x: (
         f"zone {x.zone}: {x.area_dm2 / 100:,.0f} m² of formation {x.step}, by {x.checked_by}"
     ),

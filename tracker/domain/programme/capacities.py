@@ -74,7 +74,7 @@ class Capacities:
     """The limits of many shifts of a site: days that are alike are reckoned once."""
 
     def __init__(self, site: Site, ways: Ways) -> None:
-        self.site, self.ways = site, ways
+        self.site, self.ways = site, ways.known_to(site)
         self._alike: dict[date, int] = {}
         self._sorts: dict[tuple[object, ...], int] = {}
         self._known: dict[tuple[int, str], _Reckoned] = {}

@@ -280,13 +280,14 @@ def rate_needed(
     chance: float = 0.8,
     walks: int = 2000,
     seed: int = SEED,
+    rounds: int = _ROUNDS,
 ) -> RateNeeded:
     """The output of a zone and shift with which formation is reached by a target, at a chance.
 
     Of all zones, or of one part: then the outputs of the others stay as they are. Every walk is the
-    same at every ratio but for the output, and the ratio is halved in on. Raises InputError for a
-    target before the first shift ahead or after the last and for a part without ground left,
-    NotEnoughData as `forecast`.
+    same at every ratio but for the output, and the ratio is halved in on, `rounds` times. Raises
+    InputError for a target before the first shift ahead or after the last and for a part without
+    ground left, NotEnoughData as `forecast`.
     """
     check_between("chance", chance, 0.01, 0.99, "")
     if part is not None and part not in programme.part_names:
@@ -312,7 +313,7 @@ def rate_needed(
         low, high = high, 2.0 * high
         if high > FASTEST:
             return RateNeeded(target, chance, None, None, part)
-    for _ in range(_ROUNDS):
+    for _ in range(rounds):
         middle = (low + high) / 2.0
         if meets(middle):
             high = middle

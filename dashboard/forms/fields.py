@@ -1,4 +1,4 @@
-"""How each column of a record of spoil is asked on screen: its label, its control, its choices."""
+"""How each column of a record is asked on screen: its label, its control, its choices."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from dashboard.spoil.wording import (
+from dashboard.forms.wording import (
     HELPS,
+    HOLD,
     KEPT,
     KNOWN,
     LABELS,
@@ -23,7 +24,7 @@ from tracker.recording.columns import KINDS, Column, Kind
 
 T = TypeVar("T")
 
-# The kinds that belong on the page, in the order in which a day needs them: address -> one of them.
+# The kinds of Spoil out, in the order in which a day needs them: address -> one of them.
 RECORDS = {
     name: one
     for name, one in {
@@ -40,7 +41,10 @@ RECORDS = {
     }.items()
     if name in KINDS
 }
+DECISIONS = {"holds": "hold decision", "formation": "formation step"}  # recorded on Progress
+ONES = {**RECORDS, **DECISIONS}
 _UNITS = {
+    "_m2": ", m²",
     "_m3": ", m³",
     "_t": ", t",
     "_kwh": ", kWh",
@@ -110,7 +114,7 @@ def _control(name: str, has_words: bool) -> str:
         return "moment"
     if name.endswith(("_date", "_on")) or name in TO_COME:
         return "date"
-    if has_words or name in OF_SETUP:
+    if has_words or name in (*OF_SETUP, HOLD):
         return "choice"
     if name in KNOWN:
         return "known"
@@ -162,6 +166,10 @@ def choices(field: Asked, site: Any, kind: str = "") -> list[dict[str, str]]:
     elif name == "belt":
         belts = dict.fromkeys(leg.belt for r in site.routes for leg in r.legs if leg.belt)
         words = [{"value": belt, "label": belt} for belt in belts]
+    elif name == HOLD:
+        numbers = sorted({stage.stage for stage in site.stages})
+        words = [{"value": str(n), "label": f"before stage {n}"} for n in numbers]
+        words.append({"value": "formation", "label": "of formation"})
     else:
         rows = getattr(site, f"{name}s")
         if name == "route" and kind in FIRST_LEG:

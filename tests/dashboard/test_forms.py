@@ -1,9 +1,10 @@
 import pytest
 
+from dashboard.forms import form
+from dashboard.forms.fields import DECISIONS, ONES, asked, choices, in_words
+from dashboard.forms.wording import ROWS
+from dashboard.forms.writing import FORMS
 from dashboard.ids import SpoilEntry
-from dashboard.spoil import form
-from dashboard.spoil.fields import RECORDS, asked, choices, in_words
-from dashboard.spoil.wording import ROWS
 from tests.dashboard.pieces import ids_of
 from tracker.recording.columns import KINDS
 from tracker.statements import site_in_force
@@ -14,13 +15,13 @@ def fields_of(part):
     return [form.name_of(i) for i in ids_of(part) if isinstance(i, dict) and "part" in i]
 
 
-@pytest.mark.parametrize("kind", RECORDS)
+@pytest.mark.parametrize("kind", ONES)
 def test_every_column_of_a_kind_is_asked_for_once(kind):
     names = [name for field in asked(KINDS[kind]).values() for name in form.names_of(field)]
     assert sorted(fields_of(form.form(kind))) == sorted(names)
 
 
-@pytest.mark.parametrize("kind", RECORDS)
+@pytest.mark.parametrize("kind", ONES)
 def test_what_must_be_filled_is_in_sight_and_marked(kind):
     for field in asked(KINDS[kind]).values():
         assert field.in_sight or not field.required, field.column
@@ -32,7 +33,7 @@ def test_no_row_of_a_form_asks_for_a_column_that_its_kind_has_not(kind):
     assert {name for row in ROWS[kind] for name in row} <= known
 
 
-@pytest.mark.parametrize("kind", RECORDS)
+@pytest.mark.parametrize("kind", ONES)
 def test_every_choice_offers_something(kind, desk):
     site = site_in_force(desk.ledger, desk.today())
     for field in asked(KINDS[kind]).values():
@@ -99,3 +100,26 @@ def test_an_address_that_amends_says_so_to_the_page():
     mode = form.stores("loads", "a" * 32, "", "")[0]
     assert mode.id == SpoilEntry.MODE
     assert (mode.data["mode"], mode.data["entry"]) == ("amend", "a" * 32)
+
+
+def test_a_hold_point_is_chosen_from_the_stages_and_never_kept_from_last_time(desk):
+    site = site_in_force(desk.ledger, desk.today())
+    hold = asked(KINDS["holds"])["hold"]
+    offered = [choice["value"] for choice in choices(hold, site, "holds")]
+    assert offered == ["1", "2", "3", "4", "5", "formation"]
+    held = form.fresh_values("holds", desk.today(), {"hold choice": "3", "zone choice": "E"})
+    assert held["zone choice"] == "E"
+    assert not held["hold choice"]
+
+
+def test_a_condition_is_asked_of_a_release_and_an_area_of_formation_only():
+    held = {"status choice": "suspended", "condition": "steps of 0.5 m", "hold choice": "4"}
+    fields = form.written("holds", held | {"accepted_m2": "20"})
+    assert fields["condition"] == fields["accepted_m2"] == ""
+    released = form.written("holds", held | {"status choice": "released"})
+    assert released["condition"] == "steps of 0.5 m"
+
+
+def test_decisions_are_amended_on_progress():
+    for kind in DECISIONS:
+        assert FORMS[kind].change_address("amend", "x") == f"/progress?record={kind}&amend=x"

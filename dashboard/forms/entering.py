@@ -1,4 +1,4 @@
-"""The form of a record of spoil at work: opening, choices, check, save, withdraw. Wiring only."""
+"""The form of a record at work: opening, choices, check, save, withdraw. Wiring only."""
 
 from __future__ import annotations
 
@@ -7,14 +7,13 @@ from collections.abc import Mapping, Sequence
 from datetime import timedelta
 from typing import Any
 
-from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, html, no_update
+from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, dcc, html, no_update
 
-from dashboard.components import slot
+from dashboard.components import page, slot
 from dashboard.controls import pressed
 from dashboard.desk import Desk
-from dashboard.ids import Shell, SpoilEntry
-from dashboard.spoil.fields import asked, choices
-from dashboard.spoil.form import (
+from dashboard.forms.fields import ONES, asked, choices
+from dashboard.forms.form import (
     ending,
     form,
     fresh_values,
@@ -23,7 +22,8 @@ from dashboard.spoil.form import (
     name_of,
     stores,
 )
-from dashboard.spoil.writing import FORMS, beside, checked, saved
+from dashboard.forms.writing import FORMS, beside, checked, saved
+from dashboard.ids import Shell, SpoilEntry
 from dashboard.writing import draft_notice, last_rows, taken_back, withdrawn_words
 from tracker.recording.columns import KINDS
 from tracker.recording.texts import fields_of
@@ -36,6 +36,18 @@ DATE = {"type": SpoilEntry.FIELD, "column": ALL, "part": "date"}
 PLACE = {"type": SpoilEntry.PLACE, "column": ALL}
 KNOWN_FROM = 200  # the latest entries of a kind, of which what was written before is offered
 MOST_KNOWN = 40
+
+
+VERBS = {"amend": "Amend a", "withdraw": "Withdraw a"}
+
+
+def entry_page(
+    kind: str, amend: str = "", withdraw: str = "", fresh: str = "", *, back: dcc.Link
+) -> html.Article:
+    """The page that a form is, with the way back to the page it belongs to."""
+    verb = VERBS["amend"] if amend else VERBS["withdraw"] if withdraw else "Record a"
+    parts = entry_parts(kind, amend, withdraw, fresh)
+    return page(f"{verb} {ONES[kind]}", back, *parts)
 
 
 def entry_parts(kind: str, amend: str = "", withdraw: str = "", fresh: str = "") -> list[Any]:

@@ -1,4 +1,4 @@
-"""The form of a record of spoil: made from the columns of its kind, and what it holds."""
+"""The form of a record: made from the columns of its kind, and what it holds."""
 
 from __future__ import annotations
 
@@ -11,9 +11,9 @@ import dash_mantine_components as dmc
 from dash import dcc, html
 
 from dashboard.components import block, button, choice, date_field, decimal_field, slot, text_field
+from dashboard.forms.fields import Asked, asked
+from dashboard.forms.wording import DEFAULTS, LONG_NAMES, ROWS, SHOWN_IF
 from dashboard.ids import SpoilEntry
-from dashboard.spoil.fields import Asked, asked
-from dashboard.spoil.wording import DEFAULTS, LONG_NAMES, ROWS, SHOWN_IF
 from tracker.recording.columns import KINDS
 
 HELP_BELOW = ("label", "input", "description", "error")  # so that inputs of a row stand level

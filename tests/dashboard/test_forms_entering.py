@@ -1,10 +1,10 @@
 import pytest
 from dash import no_update
 
-from dashboard.pages import records
-from dashboard.spoil.entering import answered, known_words, offered, opening, stored_values
-from dashboard.spoil.form import fresh_values
-from dashboard.spoil.writing import FORMS, beside, checked, saved
+from dashboard.forms.entering import answered, known_words, offered, opening, stored_values
+from dashboard.forms.form import fresh_values
+from dashboard.forms.writing import FORMS, beside, checked, saved
+from dashboard.pages import progress, records
 from dashboard.writing import last_rows, taken_back
 from tests.dashboard.pieces import parts_of, texts_of
 from tracker.statements import history_statement, records_statement, site_in_force
@@ -232,3 +232,48 @@ def test_nothing_stands_beside_an_empty_form(desk):
 @pytest.mark.parametrize(("name", "text"), [("gross_t", "30,5"), ("tare_t", "x"), ("gross_t", "-")])
 def test_half_typed_numbers_disturb_nobody(desk, name, text):
     assert beside(desk, "loads", LOAD | {name: text}) is not None
+
+
+# --- decisions -----------------------------------------------------------------------------------
+RELEASE = {
+    "zone choice": "E",
+    "hold choice": "4",
+    "decided_at date": "2026-10-27",
+    "decided_at clock": "09:30",
+    "status choice": "released",
+    "permit": "PTD-TEST-1",
+    "decided_by known": "temporary works coordinator",
+    "condition": "steps of 0.5 m",
+}
+DECIDE = {"kind": "holds", "mode": "new", "entry": ""}
+
+
+def test_a_release_is_checked_then_written_and_found_on_its_own_page(own_desk):
+    given = fresh_values("holds", own_desk.today(), {}) | RELEASE
+    answer = checked(own_desk, DECIDE, given, "AB")
+    assert answer["locked"] is False
+    said = texts_of(answer["echo"])
+    assert "Zone E, hold 4: released (permit PTD-TEST-1), on condition: steps of 0.5 m." in said
+    done = saved(own_desk, DECIDE, ID, "", given, "AB")
+    assert done["changed"] == ID
+    (line,) = written(own_desk, "hold_releases")
+    assert dict(line.fields)["condition"] == "steps of 0.5 m"
+    assert "permit" in done["values"]
+
+
+def test_a_hold_says_what_must_be_in_place_and_that_a_record_releases_nothing(own_desk):
+    said = texts_of(beside(own_desk, "holds", RELEASE))
+    assert "To be in place: lower props" in said
+    assert "Nothing may be dug on the strength of this entry" in said
+
+
+def test_a_step_of_formation_says_how_long_it_may_lie_open(own_desk):
+    said = texts_of(beside(own_desk, "formation", {"zone choice": "A"}))
+    assert "It may lie open for 48 h" in said
+
+
+def test_a_decision_opens_on_progress_with_the_way_back():
+    shown = progress.layout(record="holds")
+    assert "Record a hold decision" in texts_of(shown)
+    assert "Back to Progress" in texts_of(shown)
+    assert "Withdraw a formation step" in texts_of(progress.layout(record="formation", withdraw=ID))

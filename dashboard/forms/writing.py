@@ -1,4 +1,4 @@
-"""Checking and writing a record of spoil: what the fields mean, what went in, what did not."""
+"""Checking and writing a record: what the fields mean, what went in, what did not."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from dash import html
 from dashboard import theme
 from dashboard.components import mark, notice, record_link
 from dashboard.desk import Desk
-from dashboard.spoil.fields import RECORDS, asked, in_words
-from dashboard.spoil.form import Held, emptied, names_of, written
+from dashboard.forms.fields import DECISIONS, ONES, RECORDS, asked, in_words
+from dashboard.forms.form import Held, emptied, names_of, written
 from dashboard.writing import (
     NO_NAME,
     Form,
@@ -28,7 +28,9 @@ from tracker.recording.entry import Recorded, amend, checked_row, record
 from tracker.recording.hints import Hint, hints
 from tracker.statements import entry_words
 
-FORMS = {kind: Form(kind, one, f"/spoil-out?record={kind}&") for kind, one in RECORDS.items()}
+FORMS = {kind: Form(kind, one, f"/spoil-out?record={kind}&") for kind, one in RECORDS.items()} | {
+    kind: Form(kind, one, f"/progress?record={kind}&") for kind, one in DECISIONS.items()
+}
 LOOKS = {"": "", "caution": "beside", "warning": "mark warning"}
 ALSO = {"loads": "One load, two movements."}
 
@@ -84,9 +86,7 @@ def not_yet(desk: Desk, kind: str, held: Held) -> list[Problem]:
 def stated_already(kind: str, stored: Any) -> html.Div:
     """That another entry states the same, and the way to amend it."""
     when = theme.day(stored.recorded_at.date())
-    words = (
-        f"This {RECORDS[kind]} is recorded already, by {stored.recorded_by} on {when}. Not saved."
-    )
+    words = f"This {ONES[kind]} is recorded already, by {stored.recorded_by} on {when}. Not saved."
     return refusal(words, amend_link(FORMS[kind], stored.entry_id))
 
 
@@ -138,7 +138,7 @@ def saved(
     """
     kind, fields = mode["kind"], written(mode["kind"], held)
     if mode["mode"] == "amend" and not (reason or "").strip():
-        return {"reason": f"Say why the {RECORDS[kind]} is amended."}
+        return {"reason": f"Say why the {ONES[kind]} is amended."}
     late = not_yet(desk, kind, held)
     if late:
         return {"errors": beside_fields(kind, late, held), "saved": refusal(late[0].message)}
@@ -181,7 +181,7 @@ def why_not(desk: Desk, mode: dict[str, Any], entry: str, error: TrackerError) -
     if isinstance(error, DuplicateEntry):
         known = desk.ledger.known_ids(KINDS[kind].ledger_kind, [entry])
         link = [amend_link(FORMS[kind], entry)] if known else []
-        words = f"This {RECORDS[kind]} is recorded already, with other values; they stay."
+        words = f"This {ONES[kind]} is recorded already, with other values; they stay."
         return refusal(f"{words} Nothing was changed.", *link)
     return refusal(in_words(kind, str(error)))
 

@@ -1,9 +1,11 @@
-"""The forms of spoil in tables: their rows, labels and words, by column or by kind and column."""
+"""The forms in tables: their rows, labels and words, by column or by kind and column."""
 
 from __future__ import annotations
 
 from tracker.recording.rows_gate import DIRECTIONS
+from tracker.recording.rows_levels import STATUSES
 from tracker.recording.rows_loads import OUTCOMES, WEIGHT_BASES
+from tracker.recording.rows_programme import STEPS
 from tracker.recording.rows_spoil import CHECK_METHODS, EVENTS, REUSE_BASES
 
 # Columns of a form, row by row; what stands in none of them is asked for under "More".
@@ -84,8 +86,31 @@ ROWS: dict[str, tuple[tuple[str, ...], ...]] = {
         ("shown_t", "reference_t"),
         ("allowed_t", "running_min"),
     ),
+    "holds": (
+        ("zone", "hold"),
+        ("decided_at",),
+        ("status", "permit"),
+        ("decided_by",),
+        ("condition",),
+        ("accepted_m2",),
+    ),
+    "formation": (
+        ("zone", "step"),
+        ("done_at",),
+        ("area_m2", "reference"),
+        ("checked_by",),
+    ),
 }  # fmt: skip
 LABELS = {
+    "hold": "Hold point",
+    "holds zone": "Zone",
+    "holds status": "Decision",
+    "permit": "Permit or record number",
+    "condition": "On condition",
+    "accepted_m2": "Formation accepted, m²",
+    "formation zone": "Zone",
+    "area_m2": "Area of this part, m²",
+    "done_at": "Done at",
     "ticket_issuer": "Ticket issued by",
     "gate_in_at": "In through the gate",
     "gate_out_at": "Out through the gate",
@@ -133,6 +158,16 @@ LABELS = {
     "note": "Remark",
 }
 HELPS = {
+    "holds zone": "",
+    "hold": "",
+    "permit": "",
+    "accepted_m2": "of this part",
+    "condition": "such as digging in steps of 0.5 m; empty: none",
+    "decided_by": "role, such as temporary works coordinator",
+    "formation zone": "",
+    "area_m2": "areas of the same step add up",
+    "formation reference": "inspection record or pour",
+    "checked_by": "role",
     "ticket_issuer": "weighbridge, gate or device",
     "ticket_number": "as printed",
     "destination": "empty: that of the route",
@@ -205,8 +240,12 @@ WORDS: dict[str, tuple[str, ...]] = {
     "direction": DIRECTIONS,
     "quantity_basis": ("weighed", "estimated"),
     "hierarchy_confirmed": ("yes", "no"),
+    "holds status": STATUSES,
+    "step": STEPS,
 }
+HOLD = "hold"  # chosen from the stages of the set-up, anew for each entry
 WORD_LABELS = {
+    "not released": "not released: taken back",
     "reset": "reset: set to this value",
     "swap": "swap: another weigher",
     "zero": "zero: the empty belt",
@@ -234,8 +273,10 @@ KNOWN = (
     "waste_code",
     "booked_by",
     "description",
+    "decided_by",
+    "checked_by",
 )  # typed, but mostly as written before
-LONG = ("override_reason", "note")
+LONG = ("override_reason", "note", "condition")
 # Asked only where another field says so.
 SHOWN_IF = {
     "height_m": ("method", ("cone", "windrow")),
@@ -245,6 +286,8 @@ SHOWN_IF = {
     "compacted_m3": ("basis", ("compacted",)),
     "mass_t": ("basis", ("weighed",)),
     "reference_t": ("method", ("material",)),
+    "condition": ("status", ("released",)),
+    "accepted_m2": ("hold", ("formation",)),
 }
 TO_COME = ("valid_from", "valid_to")  # dates that may lie after today; so may those of bookings
 KEPT = ("method", "basis", "direction", "form", "quantity_basis")  # as last time, of the words

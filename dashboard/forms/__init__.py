@@ -1,0 +1,1 @@
+"""One form for every kind of record, made from its columns."""

@@ -1,0 +1,1 @@
+"""What Progress shows, part by part: the page wires them together."""
