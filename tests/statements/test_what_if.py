@@ -167,6 +167,19 @@ def test_while_the_belt_is_out_its_ground_goes_by_road(steady):
     assert any(words.startswith("16.7 % of the ground ahead") for words in option.assumed)
 
 
+def test_days_without_a_belt_that_the_set_up_plans_count_in_both_options(tmp_path):
+    stops = paper.rows(
+        "kind|about|first_day|last_day|weekdays|starts|ends|reason|reference",
+        "belt|belt-1|2026-10-26|2026-10-30||||invented works|W-1",
+        "belt|belt-1|2026-11-02|2026-11-30|Mon|07:00|09:00|invented cleaning|W-2",
+    )
+    book, _ = opened(tmp_path, stops=stops)
+    options = compared(book, SATURDAY).options
+    book.close()
+    assert options[0].belt_t == pytest.approx(750.0)
+    assert options[1].belt_t == pytest.approx(750.0)
+
+
 def test_a_faster_belt_takes_more_energy_for_a_tonne_and_carries_more(steady):
     statement = compared(steady, Option(belt=BeltChange("belt-1", speed_m_per_s=2.5)))
     a, b = statement.options

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tracker.domain.options import FleetChange, Option, geometric_capacity
+from tracker.domain.options import FleetChange, Option, capacity_ratio, changed_site
 from tracker.domain.site import BOTH_WAYS, Site
 from tracker.domain.sources import SOURCES
 from tracker.statements.words import count_words, date_words
@@ -178,9 +178,7 @@ def _belt_changes(site: Site, option: Option) -> Iterator[str]:
         if speed not in (None, usual.speed_m_per_s):
             was = usual.speed_m_per_s
             yield f"Belt {usual.belt} runs at {speed:g} m/s, instead of {was:g} m/s."
-        full_t_per_h = geometric_capacity(usual)
-        stated = usual.capacity_t_per_h
-        yield (
-            f"Full over its width it carries {full_t_per_h:,.0f} t/h as it is"
-            + (f"; {stated:,.0f} t/h are stated, and change by the same ratio." if stated else ".")
-        )
+        changed = changed_site(site, Option(belt=option.belt), site.first_date)
+        (after,) = (belt for belt in changed.belts if belt.belt == usual.belt)
+        ratio = capacity_ratio(usual, after)
+        yield f"By its geometry it carries {ratio:.2f} times what it does as set up."
