@@ -40,10 +40,10 @@ def test_days_are_bought_and_no_movement_is_paid():
 
 
 def test_days_are_lost_and_movements_added():
-    b = result("x", formation("2026-12-10"), movements=101.0, cause="gate")
+    b = result("x", formation("2026-12-10"), movements=102.0, cause="gate")
     assert said(NINTH, b) == (
         "X costs 1 day to formation of the box (P80 10 Dec 2026 instead of 9 Dec 2026), with"
-        " 1 movement more; the hold point above governs A, gate windows and movement caps govern B."
+        " 2 movements more; the hold point above governs A, gate windows and movement caps govern B."
     )
 
 
@@ -53,6 +53,11 @@ def test_movements_alone_may_change():
         "changes no P80 date of formation (the box: 9 Dec 2026), with 60 movements fewer"
         in said(NINTH, b)
     )
+
+
+def test_a_movement_in_a_hundred_is_hardly_one():
+    b = result("x", formation("2026-12-03"), movements=101.0)
+    assert "9 Dec 2026) and costs hardly a movement (+1);" in said(NINTH, b)
 
 
 def test_of_several_excavations_the_one_that_moves_most_is_told():
