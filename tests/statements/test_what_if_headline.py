@@ -43,7 +43,8 @@ def test_days_are_lost_and_movements_added():
     b = result("x", formation("2026-12-10"), movements=102.0, cause="gate")
     assert said(NINTH, b) == (
         "X costs 1 day to formation of the box (P80 10 Dec 2026 instead of 9 Dec 2026), with"
-        " 2 movements more; the hold point above governs A, gate windows and movement caps govern B."
+        " 2 movements more; the hold point above governs A, gate windows and movement caps govern"
+        " B."
     )
 
 
