@@ -95,12 +95,12 @@ def test_what_governs_most_is_asked_of_one_excavation():
         (Option("Plan 3", cap_day=3), "Plan 3"),
         (Option(cap_hour=12), "a cap of 12 movements an hour"),
         (Option(payload_t=18.5), "a payload of 18.5 t"),
-        (Option(zones_at_once=1), "1 zone at once"),
-        (Option(fleet=FleetChange("rigids", 1, 2)), "1 lorry and 2 loaders in rigids"),
+        (Option(zones_at_once=1), "digging 1 zone at once"),
+        (Option(fleet=FleetChange("rigids", 1, 2)), "fleet rigids of 1 lorry and 2 loaders"),
         (Option(belt=BeltChange("main", 1.2, 2.5)), "belt main 1.2 m wide at 2.5 m/s"),
         (
             Option(belt_out=BeltOut("main", date(2026, 11, 2), date(2026, 11, 2)), cap_day=3),
-            "belt main out for 1 day and 1 more",
+            "belt main out for 1 day with 1 more change",
         ),
     ],
 )

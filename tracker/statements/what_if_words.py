@@ -78,7 +78,9 @@ def label(option: Option) -> str:
     short = list(_short(option))
     if not short:
         return AS_SET_UP
-    return short[0] if len(short) == 1 else f"{short[0]} and {len(short) - 1} more"
+    if len(short) == 1:
+        return short[0]
+    return f"{short[0]} with {count_words(len(short) - 1, 'more change')}"
 
 
 def _short(option: Option) -> Iterator[str]:
@@ -96,9 +98,9 @@ def _short(option: Option) -> Iterator[str]:
     if option.payload_t:
         yield f"a payload of {option.payload_t:g} t"
     if option.zones_at_once:
-        yield f"{count_words(option.zones_at_once, 'zone')} at once"
+        yield f"digging {count_words(option.zones_at_once, 'zone')} at once"
     if option.fleet:
-        yield f"{_numbers(option.fleet)} in {option.fleet.fleet}"
+        yield f"fleet {option.fleet.fleet} of {_numbers(option.fleet)}"
     if option.belt:
         width = f" {option.belt.width_m:g} m wide" if option.belt.width_m else ""
         speed = f" at {option.belt.speed_m_per_s:g} m/s" if option.belt.speed_m_per_s else ""
