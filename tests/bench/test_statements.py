@@ -26,6 +26,8 @@ from tracker.recording.setup import adopt_setup
 from tracker.statements import (
     carbon_statement,
     day_statement,
+    delays_statement,
+    holds_statement,
     movements_statement,
     progress_statement,
     records_statement,
@@ -52,6 +54,8 @@ STATEMENTS: dict[str, Callable[[Ledger], Any]] = {
     "movements in total": movements("total"),
     "carbon": lambda book: carbon_statement(book, DEMO_DAY),
     "records": records_statement,
+    "delays": lambda book: delays_statement(book, DEMO_DAY),
+    "holds": lambda book: holds_statement(book, DEMO_DAY),
 }
 # The same question put to a longer ledger: the season, not all that there is.
 GROWTH: dict[str, Callable[[Ledger], Any]] = {

@@ -8,7 +8,18 @@ import json
 import pytest
 from python_calamine import CalamineWorkbook
 
-NAMES = ("day", "progress", "movements", "carbon", "gate", "spoil", "balance", "exceptions")
+NAMES = (
+    "day",
+    "progress",
+    "movements",
+    "carbon",
+    "gate",
+    "spoil",
+    "balance",
+    "exceptions",
+    "delays",
+    "holds",
+)
 
 
 def words_of(name: str) -> list[str]:

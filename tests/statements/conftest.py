@@ -17,8 +17,11 @@ from tracker.statements import (
     balance_statement,
     carbon_statement,
     day_statement,
+    delays_statement,
     exceptions_statement,
+    forecast_statement,
     gate_statement,
+    holds_statement,
     movements_statement,
     progress_statement,
     spoil_statement,
@@ -48,6 +51,9 @@ STATEMENTS: dict[str, Callable[..., Any]] = {
     "balance": balance_statement,
     "balance by week": lambda book, on, **k: balance_statement(book, on, grain="week", **k),
     "gate": gate_statement,
+    "delays": delays_statement,
+    "holds": holds_statement,
+    "forecast": lambda book, on, **k: forecast_statement(book, on, walks=100, **k),
 }
 
 

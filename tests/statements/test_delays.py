@@ -190,6 +190,25 @@ def test_a_suspended_stage_is_a_hold_from_the_next_shift_on(pit):
     assert shares(delays_statement(pit, DAY), "A") == {"dig": 1, "hold": 1}
 
 
+def test_a_nil_shift_that_was_stopped_for_half_of_it_is_governed_by_the_stop(empty):
+    tables = copy.deepcopy(TABLES) | {
+        "stops": paper.rows(
+            "kind|about|first_day|last_day|weekdays|starts|ends|reason|reference",
+            "site||2026-10-22|2026-10-22||13:00|19:00|maintenance|M-1",
+            "zone|B|2026-10-23|2026-10-23|||| pour beside it|M-2",
+        )
+    }
+    paper.adopt(empty, tables, "first")
+    hold(empty, "2026-10-21 15:00", "A", 1)
+    for zone in "AB":  # nothing of B is released
+        nil(empty, 22, "day", zone)
+        nil(empty, 23, "day", zone)
+    nil(empty, 22, "night", "A")
+    stated = delays_statement(empty, DAY)
+    assert shares(stated, "A") == {"stop": 1, "uncoded": 2}
+    assert shares(stated, "B") == {"stop": 2}
+
+
 def test_a_nil_shift_with_a_short_code_is_governed_by_the_longest_coded(pit):
     nil(pit, 22, "day", "A", "rain:60; plant:90")
     assert shares(delays_statement(pit, DAY), "A") == {"plant": 1}

@@ -45,7 +45,7 @@ def _days(s: CapacityStatement) -> list[str]:
 def _reasons(s: CapacityStatement) -> list[str]:
     """Why, for the days on which neither the calendar nor the rate of digging governs."""
     return [
-        f"{x.work_date} {x.excavation}: {x.words}. {x.sentence}"
+        f"{x.work_date} {x.excavation}: {x.sentence}"
         for x in s.days
         if x.governs not in (governing.DIG, governing.CALENDAR)
     ]

@@ -14,6 +14,7 @@ from tracker.domain.site import Shift, Site, Stop
 
 Span = tuple[datetime, datetime]  # from, to [UTC]
 Spans = tuple[Span, ...]
+_TWO_DAYS = timedelta(days=2)  # no stop further off reaches, whatever the time zone
 
 
 def shift_spans(site: Site, work_date: date, shift: Shift) -> Spans:

@@ -21,6 +21,7 @@ from tracker.statements.capacity_shapes import CapacityStatement, GovernedDay, L
 from tracker.statements.dug import dug
 from tracker.statements.frame import Frame, basis, framed
 from tracker.statements.governed import (
+    Past,
     closed_words,
     governed,
     past,
@@ -65,10 +66,7 @@ def capacity_statement(
     first = since or as_of - timedelta(days=RECORD_DAYS - 1)
     last = until or as_of + timedelta(days=AHEAD_DAYS)
     if not first <= as_of <= last:
-        raise InputError(
-            f"The period runs from {first} to {last}; let it begin on the as-of date {as_of} or"
-            " before, and end on it or after."
-        )
+        raise InputError(f"{first} to {last} does not hold the as-of date {as_of}. Widen it.")
     with ledger.reading():
         frame = framed(ledger, as_of, known_at)
         first = min(max(first, frame.site.first_date), as_of)
@@ -164,32 +162,43 @@ def _behind(frame: Frame, first: date, record: Recent) -> list[Day]:
         if day == frame.as_of and not shifts and shifts_on(site, day):
             continue  # nothing of it is over: it is ahead
         limits = _date_limits(known[id(site)], day, shifts)
-        lines = []
-        for excavation in site.excavations:
-            name = excavation.excavation
-            zones = [zone for zone in site.zones_of(name) if zone.opens <= day]
-            dug_m3 = records.of_day(day, zones)
-            if not zones or (not unfinished(records, zones, day) and not dug_m3):
-                continue
-            most = [*([limits.least] if limits.least else []), *limits.of_zones.values()]
-            cause, words, sentence = governed(records, name, day, shifts, most)
-            worked_h = sum(hours(shift_spans(site, day, shift)) for shift in shifts)
-            lines.append(
-                GovernedDay(
-                    name,
-                    day,
-                    False,
-                    worked_h,
-                    dug_m3,
-                    worked_h * rates.get(name, 0.0),
-                    cause,
-                    words,
-                    _least_m3(limits, [zone.zone for zone in zones]),
-                    sentence,
-                )
-            )
-        found.append((day, lines, limits.lines))
+        of = (
+            _governed_day(records, site, e.excavation, day, shifts, limits, rates)
+            for e in site.excavations
+        )
+        found.append((day, [line for line in of if line is not None], limits.lines))
     return found
+
+
+def _governed_day(
+    records: Past,
+    site: Site,
+    excavation: str,
+    day: date,
+    shifts: Sequence[Shift],
+    limits: _DateLimits,
+    rates: Mapping[str, float],
+) -> GovernedDay | None:
+    """What governed an excavation on a date; None if it had no ground to dig then."""
+    zones = [zone for zone in site.zones_of(excavation) if zone.opens <= day]
+    dug_m3 = records.of_day(day, zones)
+    if not zones or (not unfinished(records, zones, day) and not dug_m3):
+        return None
+    most = [*([limits.least] if limits.least else []), *limits.of_zones.values()]
+    cause, words, sentence = governed(records, excavation, day, shifts, most)
+    worked_h = sum(hours(shift_spans(site, day, shift)) for shift in shifts)
+    return GovernedDay(
+        excavation=excavation,
+        work_date=day,
+        expected=False,
+        hours=worked_h,
+        dug_bank_m3=dug_m3,
+        dig_bank_m3=worked_h * rates.get(excavation, 0.0),
+        governs=cause,
+        words=words,
+        least_bank_m3=_least_m3(limits, [zone.zone for zone in zones]),
+        sentence=sentence,
+    )
 
 
 def _dug_ground(frame: Frame, first: date) -> Left:

@@ -43,7 +43,7 @@ if TYPE_CHECKING:
     from tracker.ledger.reads import LedgerReads
 
 FEWEST_WALKS, MOST_WALKS = 100, 100_000
-NEEDED_WALKS = 400  # a rate to the nearest hundredth needs no more
+NEEDED_WALKS, NEEDED_ROUNDS = 400, 8  # a rate to the nearest hundredth needs no more
 
 
 def forecast_statement(
@@ -140,7 +140,7 @@ class Told:
         """What the walks rest on, beside the programme itself."""
         answer = self.answer
         borrowed = [
-            f"Rate of {rate.group}: fewer than five shifts of its own, so that those of the rest"
+            f"Rate of {rate.group}: fewer than five shifts of its own, so that those of the others"
             " are taken."
             for rate in answer.rates
             if rate.borrowed
@@ -349,7 +349,14 @@ class Told:
             )
             last = to_target.slots[-1].work_date
             found = replace(
-                rate_needed(to_target, last, part=part, walks=NEEDED_WALKS, seed=self.seed),
+                rate_needed(
+                    to_target,
+                    last,
+                    part=part,
+                    walks=NEEDED_WALKS,
+                    seed=self.seed,
+                    rounds=NEEDED_ROUNDS,
+                ),
                 target=target,
             )
             yield NeededLine(

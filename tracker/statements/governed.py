@@ -18,6 +18,7 @@ from tracker.ledger.picked import picked
 from tracker.ledger.questions import general_levels, summed
 from tracker.statements.dug import dug
 from tracker.statements.frame import Frame, is_over
+from tracker.statements.governed_shifts import UNCODED, UNCODED_WORDS
 
 DUG_OUT_M = 0.1  # what lies above a level that counts as dug: common practice, no source
 LIMIT_REACHED = 0.95  # of the least limit; the same
@@ -188,7 +189,8 @@ def _held(records: Past, zones: Sequence[Zone], day: date) -> Cause:
 def _lost(records: Past, site: Site, zones: Sequence[Zone], day: date) -> Cause | None:
     """The coded cause that took most minutes, where delays took half of the shifts or more.
 
-    The shifts are those that were dug, and those in which a zone lost minutes.
+    Where nothing was dug, any coded cause. The shifts are those that were dug, and those in which a
+    zone lost minutes.
     """
     names = {zone.zone for zone in zones}
     by_cause: dict[str, int] = defaultdict(int)
@@ -204,7 +206,8 @@ def _lost(records: Past, site: Site, zones: Sequence[Zone], day: date) -> Cause 
         if zone in names and name in known and (worked or zone in delayed)
     )
     lost = sum(by_cause.values())
-    if not shift_min or lost < MOST_OF_A_SHIFT * shift_min:
+    enough = MOST_OF_A_SHIFT * shift_min if records.of_day(day, zones) >= NOTHING_M3 else 0.0
+    if not lost or lost < enough:
         return None
     cause = max(by_cause, key=lambda name: by_cause[name])
     words = next((c.name for c in site.causes if c.cause == cause), cause)
@@ -237,16 +240,14 @@ def _limited(
 
 def _digging(records: Past, left: Sequence[Zone], day: date, dug_m3: float) -> Cause:
     name = governing.DIG
-    why = dict.fromkeys(records.reasons.get((day, zone.zone), "") for zone in left)
-    reasons = "; ".join(reason for reason in why if reason)
+    given = dict.fromkeys(records.reasons.get((day, zone.zone), "") for zone in left)
+    reasons = "; ".join(reason for reason in given if reason)
     if dug_m3 >= NOTHING_M3:
         sentence = f"{dug_m3:,.0f} m³ were dug; no limit was reached and no hold was in the way."
     elif records.total(day) >= NOTHING_M3:
         name = governing.TURN
         sentence = "Nothing was dug here although ground was released; other zones were dug."
-    elif reasons:
-        name = governing.NIL
-        sentence = f"Nothing was dug. As returned: {reasons}."
     else:
-        sentence = "Nothing was dug although ground was released, and no cause is recorded."
+        why = f"As returned: {reasons}." if reasons else "Ground was released."
+        return UNCODED, UNCODED_WORDS, f"Nothing was dug in any zone, and no cause is coded. {why}"
     return name, governing.WORDS[name], sentence

@@ -1,4 +1,4 @@
-"""What governed each shift of a zone with ground left: hold, coded cause, turn or digging."""
+"""What governed each shift of a zone with ground left: stop, hold, coded cause, turn, digging."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from tracker.domain.levels import RELEASED
-from tracker.domain.programme.governing import DIG, HOLD, TURN, WORDS
+from tracker.domain.hours import Spans, at_work, hours
+from tracker.domain.levels import RELEASED, latest_status
+from tracker.domain.programme.governing import DIG, HOLD, STOP, TURN, WORDS
 from tracker.ledger.entries import HoldRelease
 from tracker.statements.capacity_shapes import GovernedShare
 from tracker.statements.frame import Frame
@@ -36,12 +37,13 @@ def governed_shifts(
 ) -> GovernedShifts:
     """One cause for each shift of a zone, and how many shifts each cause governed.
 
-    A zone's nil shift was governed by the hold if nothing released was left to dig when it began.
-    Else any shift by the coded cause that took at least half of it, and a nil one by the longest
-    coded at all; a nil one without any by its turn if another zone was dug. Else by the digging.
+    A nil shift was governed by a stop of the site or the zone that took at least half of it; else
+    by the hold, if nothing released was left to dig when it began. Else any shift by the coded
+    cause that took at least half of it, and a nil one by the longest coded at all; a nil one
+    without any by its turn, if another zone was dug. Else by the digging.
     """
-    at_work = {(shift.work_date, shift.shift) for shift, _ in shifts if shift.dug}
-    left = _Left(frame, out)
+    busy = {(shift.work_date, shift.shift) for shift, _ in shifts if shift.dug}
+    left, stops = _Left(frame, out), _Stops(frame)
     counts: dict[str, Counter[str]] = defaultdict(Counter)
     uncoded, finished = [], 0
     for shift, coded in shifts:
@@ -49,8 +51,10 @@ def governed_shifts(
         if not any_ground and not shift.dug:
             finished += 1
             continue
-        if shift.dug or released:
-            cause = _coded(shift, coded) or _rest(shift, at_work)
+        if not shift.dug and stops.took(shift):
+            cause = STOP
+        elif shift.dug or released:
+            cause = _coded(shift, coded) or _rest(shift, busy)
             uncoded += [shift] if cause in (TURN, UNCODED) else []
         else:
             cause = HOLD
@@ -66,36 +70,57 @@ def _coded(shift: ZoneShift, coded: Coded) -> str:
     return f"cause {cause}" if enough else ""
 
 
-def _rest(shift: ZoneShift, at_work: set[tuple[date, str]]) -> str:
+class _Stops:
+    """Whether a stop of the site or the zone took half of a shift."""
+
+    def __init__(self, frame: Frame) -> None:
+        self._frame = frame
+        stops = [stop for _, site in frame.set_ups for stop in site.stops]
+        self._zones = {stop.about for stop in stops if stop.kind == "zone"}
+        self._any = any(stop.kind in ("site", "zone") for stop in stops)
+        self._site_left: dict[tuple[date, str], Spans] = {}  # asked once for all zones
+
+    def took(self, shift: ZoneShift) -> bool:
+        """Whether it took at least half of it."""
+        if not self._any:
+            return False
+        site, slot = self._frame.site_on(shift.work_date), (shift.work_date, shift.shift)
+        if slot not in self._site_left:
+            self._site_left[slot] = at_work(site, ((shift.starts, shift.ends),), "site")
+        left = self._site_left[slot]
+        if shift.zone in self._zones:
+            left = at_work(site, left, "zone", shift.zone)
+        return hours(left) <= shift.minutes / 120.0
+
+
+def _rest(shift: ZoneShift, busy: set[tuple[date, str]]) -> str:
     if shift.dug:
         return DIG
-    return TURN if (shift.work_date, shift.shift) in at_work else UNCODED
+    return TURN if (shift.work_date, shift.shift) in busy else UNCODED
 
 
-@dataclass(slots=True)
 class _Left:
     """Whether ground was left in a zone at a moment, and whether any of it was released."""
 
-    frame: Frame
-    out: Mapping[tuple[str, int], ZoneShift]
+    def __init__(self, frame: Frame, out: Mapping[tuple[str, int], ZoneShift]) -> None:
+        self._decisions: dict[str, list[HoldRelease]] = defaultdict(list)
+        for decision in frame.decisions:
+            self._decisions[decision.zone].append(decision)
+        self._stages: dict[str, list[tuple[str, datetime | None]]] = defaultdict(list)
+        for stage in frame.site.stages:
+            done = out.get((stage.zone, stage.stage))
+            self._stages[stage.zone].append((str(stage.stage), done.ends if done else None))
 
     def at(self, zone: str, moment: datetime) -> tuple[bool, bool]:
-        status: dict[str, str] = {}
-        for decision in self._decisions(zone):
-            if decision.decided_at <= moment:
-                status[decision.hold] = decision.status
-        unbroken, any_ground = True, False
-        for stage in self.frame.site.stages_of(zone):
-            unbroken = unbroken and status.get(str(stage.stage)) == RELEASED
-            done = self.out.get((zone, stage.stage))
-            if done is None or done.ends > moment:
-                any_ground = True
-                if unbroken:
-                    return True, True
-        return False, any_ground
-
-    def _decisions(self, zone: str) -> list[HoldRelease]:
-        return [d for d in self.frame.decisions if d.zone == zone]
+        """Whether released ground was left, and whether any was."""
+        left = [hold for hold, done in self._stages[zone] if done is None or done > moment]
+        if not left:
+            return False, False
+        made = [(d.hold, d.status) for d in self._decisions[zone] if d.decided_at <= moment]
+        status = latest_status(made)
+        holds = [hold for hold, _ in self._stages[zone]]
+        above = holds[: holds.index(left[0]) + 1]
+        return all(status.get(hold) == RELEASED for hold in above), True
 
 
 def _shares(

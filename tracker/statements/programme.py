@@ -14,6 +14,7 @@ from tracker.domain.programme.capacities import Capacities
 from tracker.domain.programme.governing import CALENDAR
 from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, StageToDig
 from tracker.domain.programme.slots import SlotLimits
+from tracker.domain.programme.ways import Ways
 from tracker.errors import NotEnoughData
 from tracker.statements.frame import Frame, expected_slots
 from tracker.statements.shift_record import RECENT_WEEKS, ShiftRecord, shift_record
@@ -48,12 +49,14 @@ def programme_of(
     leave_out: frozenset[str] = frozenset(),
     until: date | None = None,
     record: SiteRecord | None = None,
+    ways: Ways | None = None,
 ) -> Built:
     """The programme at the moment of a statement.
 
     A frame with another `site` in it asks what would be if that held from tomorrow on. `leave_out`
-    names coded causes whose shifts are left out of the record. Raises NotEnoughData with the reason
-    where nothing is left to dig or the records are too old, UnknownName for a cause.
+    names coded causes whose shifts are left out of the record; `ways` stand in place of the ways
+    out of the recent record. Raises NotEnoughData with the reason where nothing is left to dig or
+    the records are too old, UnknownName for a cause.
     """
     for cause in sorted(leave_out):
         frame.site.cause(cause)
@@ -61,7 +64,8 @@ def programme_of(
     _refuse_old_survey(frame, record)
     past, ahead = _past_and_ahead(frame, record, until or horizon(frame))
     since = frame.as_of - timedelta(weeks=RECORD_WEEKS) + timedelta(days=1)
-    limits = _limits(frame)
+    ways = ways or ways_of(frame)
+    limits = _limits(ways)
     worked = shift_record(record, past, since, frame.site.zones_at_once, limits)
     not_before = _not_before(frame, record)
     programme = Programme(
@@ -75,7 +79,7 @@ def programme_of(
     )
     return Built(
         programme,
-        tuple(_basis(frame, record, worked, since, programme)),
+        (*_basis(frame, record, worked, since, programme), *ways.sentences),
         record,
         worked,
         past,
@@ -184,9 +188,8 @@ def _slots(
         )
 
 
-def _limits(frame: Frame) -> Callable[[SiteShift], SlotLimits]:
+def _limits(ways: Ways) -> Callable[[SiteShift], SlotLimits]:
     """The most that the ways out take in a shift, by the set-up of its date."""
-    ways = ways_of(frame)
     known: dict[int, Capacities] = {}
 
     def of(shift: SiteShift) -> SlotLimits:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import date, timedelta
 from statistics import fmean, median
 from typing import Any
@@ -41,23 +41,26 @@ def ways_for(frame: Frame, left: Left, record: Recent) -> Ways:
     for of_zone in left.values():
         by_stream.update(of_zone)
     shares, said = _shares(frame, by_stream, record)
-    bank_m3 = sum(by_stream.values())
+    known = {share.stream for share in shares}
+    with_way = {stream: m3 for stream, m3 in by_stream.items() if stream in known}
+    bank_m3 = sum(with_way.values())
     loads, away = payloads(record), away_minutes(record)
+    fall_back = _fall_backs(frame, shares)
     return Ways(
         shares=shares,
-        bank_density_t_per_m3=_tonnes(site, by_stream) / bank_m3 if bank_m3 else None,
-        loose_per_bank=_loose_m3(site, by_stream) / bank_m3 if bank_m3 else None,
+        bank_density_t_per_m3=_tonnes(site, with_way) / bank_m3 if bank_m3 else None,
+        loose_per_bank=_loose_m3(site, with_way) / bank_m3 if bank_m3 else None,
         zone_loose_per_bank={
             zone: _loose_m3(site, of) / sum(of.values()) for zone, of in left.items()
         },
-        fall_back=_fall_backs(frame, shares),
+        fall_back=fall_back,
         payloads_t={k: fmean(of) for k, of in loads.items() if len(of) >= FEWEST_ROUNDS},
         away_min={k: median(of) for k, of in away.items() if len(of) >= FEWEST_ROUNDS},
         other=_other_traffic(frame, record.since),
         dig_m3_per_h=_dig_rates(site, worked, left),
         kwh_per_t=belt_energy(site, record),
         shift_h=worked.shift_h,
-        sentences=said,
+        sentences=(*said, *_fall_back_words(site, shares, fall_back)),
     )
 
 
@@ -137,7 +140,8 @@ def _stream_words(
             f"{name}: {mass_t:,.0f} t are left, and no record says by which route they go. They"
             " are left out of the limits of the ways out."
         )
-    parts = ", ".join(f"{100.0 * t / total:.0f} % by {route}" for route, t in routes.items())
+    most_first = sorted(routes.items(), key=lambda pair: -pair[1])
+    parts = ", ".join(f"{100.0 * t / total:.0f} % by {route}" for route, t in most_first)
     return (
         f"{name}: {mass_t:,.0f} t are left; {parts} ({total:,.0f} t {when} to"
         f" {date_words(frame.as_of)}; days on which its belt carried nothing are left out)."
@@ -204,6 +208,26 @@ def _fall_backs(frame: Frame, shares: tuple[Share, ...]) -> dict[str, str]:
         if ranked:
             found[stream] = min(ranked)[-1]
     return found
+
+
+def _fall_back_words(
+    site: Site, shares: tuple[Share, ...], fall_back: Mapping[str, str]
+) -> Iterator[str]:
+    """Where each stream of a belt goes while the belt is stopped."""
+    for share in shares:
+        usual = site.route(share.route)
+        if not usual.belt:
+            continue
+        start = f"{site.stream(share.stream).name}: while {usual.belt} is stopped"
+        if share.stream not in fall_back:
+            yield f"{start} none of it goes; the set-up has no route by lorry for it."
+            continue
+        instead = site.route(fall_back[share.stream])
+        same = "the same" if instead.destination == usual.destination else "another"
+        yield (
+            f"{start} it goes by {instead.route} to {instead.destination}, {same} destination, if"
+            " its papers and authorisations cover that."
+        )
 
 
 def _other_traffic(frame: Frame, since: date) -> dict[tuple[int, int], tuple[float, float]]:

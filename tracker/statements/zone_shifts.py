@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -46,17 +46,9 @@ class ZoneShift:
     starts: datetime
     ends: datetime
     known: bool
+    minutes: int  # how long it lasted, clock changes included
     returns: tuple[Returned, ...]
-
-    @property
-    def minutes(self) -> int:
-        """How long it lasted, clock changes included [min]."""
-        return int((self.ends - self.starts).total_seconds() // 60)
-
-    @property
-    def dug(self) -> bool:
-        """Whether it dug anything."""
-        return any(not one.nil_reason for one in self.returns)
+    dug: bool  # anything
 
 
 def zone_shifts(
@@ -87,24 +79,36 @@ def zone_shifts(
     slots = dict.fromkeys((day, shift) for day, shift, _ in found)
     times = {(day, shift): _times(frame, shift, day) for day, shift in slots}
     made = [
-        ZoneShift(day, shift, zone, *times[day, shift], _in_order(returns))
+        ZoneShift(
+            day,
+            shift,
+            zone,
+            *times[day, shift],
+            _in_order(returns),
+            any(not one.nil_reason for one in returns),
+        )
         for (day, shift, zone), returns in found.items()
     ]
     return tuple(sorted(made, key=lambda one: (one.starts, one.shift, one.zone)))
 
 
-def _in_order(returns: Iterable[Returned]) -> tuple[Returned, ...]:
-    return tuple(sorted(returns, key=lambda one: (one.stage, one.entry_id)))
+def _in_order(returns: Sequence[Returned]) -> tuple[Returned, ...]:
+    if len(returns) > 1:
+        returns = sorted(returns, key=lambda one: (one.stage, one.entry_id))
+    return tuple(returns)
 
 
-def _times(frame: Frame, name: str, day: date) -> tuple[datetime, datetime, bool]:
+def _times(frame: Frame, name: str, day: date) -> tuple[datetime, datetime, bool, int]:
     """When a shift was, by the set-up of its date or another that has it; else the whole day."""
-    known: dict[str, Shift] = {s.shift: s for s in frame.site_on(day).shifts}
+    in_force: dict[str, Shift] = {s.shift: s for s in frame.site_on(day).shifts}
     try:
-        shift = known.get(name) or frame.shift(name)
+        shift = in_force.get(name) or frame.shift(name)
+        starts, ends = shift_times(shift, day, frame.site.time_zone)
+        known = True
     except UnknownName:
-        return midnight(frame, day), midnight(frame, day + timedelta(days=1)), False
-    return *shift_times(shift, day, frame.site.time_zone), True
+        starts, ends = midnight(frame, day), midnight(frame, day + timedelta(days=1))
+        known = False
+    return starts, ends, known, int((ends - starts).total_seconds() // 60)
 
 
 def dug_out(frame: Frame, shifts: Sequence[ZoneShift]) -> Mapping[tuple[str, int], ZoneShift]:

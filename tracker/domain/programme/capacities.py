@@ -74,7 +74,7 @@ class Capacities:
     """The limits of many shifts of a site: days that are alike are reckoned once."""
 
     def __init__(self, site: Site, ways: Ways) -> None:
-        self.site, self.ways = site, ways
+        self.site, self.ways = site, ways.known_to(site)
         self._alike: dict[date, int] = {}
         self._sorts: dict[tuple[object, ...], int] = {}
         self._known: dict[tuple[int, str], _Reckoned] = {}
@@ -110,6 +110,7 @@ class Capacities:
             day.weekday(),
             day in site.closed_days or day < site.first_date,
             ahead_of_utc[0] == ahead_of_utc[1] == ahead_of_utc[2] or day,  # the clock changes
+            tuple(shift.since is None or shift.since <= day for shift in site.shifts),
             tuple(p.holds_on(day) for p in site.gate_permissions),
             tuple(
                 (number, d - day)

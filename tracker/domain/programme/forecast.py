@@ -105,6 +105,7 @@ class Governing:
     zone: str  # empty: all zones
     work_date: date | None  # None: the whole time to formation
     shares: dict[str, float]
+    shifts: float = 0.0  # in which ground was left, of a zone and of all walks the mean
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,7 +257,8 @@ def _releases(programme: Programme, done: Walked) -> Iterator[AssumedRelease]:
 
 def _governs_zones(programme: Programme, done: Walked) -> Iterator[Governing]:
     for zone, counts in zip(programme.zones, done.governed.sum(axis=0), strict=True):
-        yield Governing(zone, None, _shares(done.causes, counts))
+        shifts = float(counts.sum()) / done.finished_slot.shape[1]
+        yield Governing(zone, None, _shares(done.causes, counts), shifts)
 
 
 def _governs_slots(programme: Programme, done: Walked) -> Iterator[Governing]:
@@ -278,13 +280,14 @@ def rate_needed(
     chance: float = 0.8,
     walks: int = 2000,
     seed: int = SEED,
+    rounds: int = _ROUNDS,
 ) -> RateNeeded:
     """The output of a zone and shift with which formation is reached by a target, at a chance.
 
     Of all zones, or of one part: then the outputs of the others stay as they are. Every walk is the
-    same at every ratio but for the output, and the ratio is halved in on. Raises InputError for a
-    target before the first shift ahead or after the last and for a part without ground left,
-    NotEnoughData as `forecast`.
+    same at every ratio but for the output, and the ratio is halved in on, `rounds` times. Raises
+    InputError for a target before the first shift ahead or after the last and for a part without
+    ground left, NotEnoughData as `forecast`.
     """
     check_between("chance", chance, 0.01, 0.99, "")
     if part is not None and part not in programme.part_names:
@@ -310,7 +313,7 @@ def rate_needed(
         low, high = high, 2.0 * high
         if high > FASTEST:
             return RateNeeded(target, chance, None, None, part)
-    for _ in range(_ROUNDS):
+    for _ in range(rounds):
         middle = (low + high) / 2.0
         if meets(middle):
             high = middle

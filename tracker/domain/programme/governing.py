@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 HOLD, CALENDAR, TURN, DIG = "hold", "calendar", "turn", "dig"
-NIL = "nil"  # of the past alone
 STOP, HOIST, BELT, LORRIES = "stop", "hoist", "belt", "lorries"
 GATE, RECEIVER = "gate", "receiver"
 
@@ -16,7 +15,6 @@ WORDS: Mapping[str, str] = MappingProxyType(
         CALENDAR: "the calendar",
         TURN: "crews at work in other zones",
         DIG: "the rate of digging",
-        NIL: "a reason returned without a code",
         STOP: "a stop or possession",
         HOIST: "the hoist",
         BELT: "the belt",

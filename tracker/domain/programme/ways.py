@@ -64,6 +64,16 @@ class Ways:
         """The same with something else in it: what if."""
         return replace(self, **what)  # type: ignore[arg-type]
 
+    def known_to(self, site: Site) -> Ways:
+        """The same without streams and routes that a set-up does not have."""
+        routes = {route.route for route in site.routes}
+        streams = {stream.stream for stream in site.streams}
+        shares = tuple(s for s in self.shares if s.route in routes and s.stream in streams)
+        if shares == self.shares and routes.issuperset(self.fall_back.values()):
+            return self
+        back = {stream: route for stream, route in self.fall_back.items() if route in routes}
+        return replace(self, shares=shares, fall_back=back)
+
     def with_payload(self, site: Site, payload_t: float) -> Ways:
         """The same with this mass of a load, in every vehicle and stream: what if."""
         every = {(v.vehicle, s.stream): payload_t for v in site.vehicles for s in site.streams}
