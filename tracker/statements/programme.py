@@ -12,8 +12,7 @@ from itertools import pairwise
 
 from tracker.domain.programme.capacities import Capacities
 from tracker.domain.programme.governing import CALENDAR
-from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, StageToDig
-from tracker.domain.programme.slots import SlotLimits
+from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, SlotLimits, StageToDig
 from tracker.domain.programme.ways import Ways
 from tracker.errors import NotEnoughData
 from tracker.statements.frame import Frame, expected_slots
