@@ -215,10 +215,10 @@ def test_no_ground_left_is_no_programme(empty):
         built(empty)
 
 
-def test_the_calendar_goes_a_year_beyond_the_plan(empty):
+def test_the_calendar_goes_a_year_beyond_the_target(empty):
     begun(empty, set_up("A"))
     first_week(empty)
-    assert built(empty).programme.slots[-1].work_date == date(2028, 10, 20)
+    assert built(empty).programme.slots[-1].work_date == date(2027, 12, 1)
 
 
 def test_a_stop_of_a_zone_is_a_limit_of_nothing(empty):
