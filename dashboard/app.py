@@ -24,12 +24,23 @@ from dashboard.pages import (
     spoil_out,
     survey,
     today,
+    what_if,
 )
 from dashboard.sentences import sentence_of
 from tracker.errors import NotAllowed, NotEnoughData
 from tracker.statements import day_statement, site_in_force
 
-PAGES = (today, dig_return, spoil_out, progress, survey, reconciliation, movements, records)
+PAGES = (
+    today,
+    dig_return,
+    spoil_out,
+    progress,
+    what_if,
+    survey,
+    reconciliation,
+    movements,
+    records,
+)
 ON_PHONE = 4  # names in the bar of a phone; the others stand behind More
 THREADS = 8
 

@@ -61,7 +61,6 @@ HOLD_CONDITIONS = {  # support -> what must be in place before what is below may
     "blinding and base plug": "formation inspected and blinded within its limit; pumps proved",
 }
 RING_CONDITION = "ring closed, its concrete at 15 N/mm2 by two cubes"
-ZONES_AT_ONCE = 4  # as many as four crews can dig in one shift
 EXPOSURE_LIMIT_H = {"box": 48, "shaft": 36}  # of formation in clay, from the trim to the blinding
 VEHICLE = "rigid_32"
 
@@ -282,8 +281,7 @@ def setup_tables() -> dict[str, list[Row]]:
             "name|nation|governing_law|time_zone|first_date|datum_name|national_datum|datum_offset_m"
             "|factor_year|public_holidays|zones_at_once",
             "Invented Box and Shaft|England|SI 2011/988 and SI 2005/894|Europe/London|2026-03-02"
-            "|Invented site datum|Ordnance Datum Newlyn|-100|2025"
-            f"|yes|{ZONES_AT_ONCE}",
+            "|Invented site datum|Ordnance Datum Newlyn|-100|2025|yes|",
         ),
         "excavations": table_rows(
             "excavation|name|kind|target_formation",

@@ -41,17 +41,7 @@ def ahead_figure(
         return theme.empty_figure(NOTHING, 96)
     narrow = width_px < theme.PHONE_PX
     rows = list(range(len(lines)))
-    figure = go.Figure()
-    figure.add_bar(
-        x=[line.ahead_days for line in lines],
-        y=rows,
-        orientation="h",
-        width=0.34 if narrow else 0.5,
-        marker={"color": [_colour(line.ahead_days) for line in lines]},
-        customdata=[[line.zone] for line in lines],
-        hovertext=[line_numbers(line) for line in lines],
-        hoverinfo="text",
-    )
+    figure = go.Figure(data=_bars(lines, 0.34 if narrow else 0.5))
     most = max(1.0, *(abs(line.ahead_days) for line in lines)) * 1.06
     row_px = NARROW_ROW_PX if narrow else ROW_PX
     figure.update_layout(
@@ -77,6 +67,19 @@ def ahead_figure(
     figure.add_vline(x=0, line={"color": theme.PLANNED, "width": 2})
     _draw_words(figure, lines, narrow)
     return figure
+
+
+def _bars(lines: Sequence[EarnedLine], width: float) -> go.Bar:
+    return go.Bar(
+        x=[line.ahead_days for line in lines],
+        y=list(range(len(lines))),
+        orientation="h",
+        width=width,
+        marker={"color": [_colour(line.ahead_days) for line in lines]},
+        customdata=[[line.zone] for line in lines],
+        hovertext=[line_numbers(line) for line in lines],
+        hoverinfo="text",
+    )
 
 
 def _left_px(lines: Sequence[EarnedLine]) -> int:

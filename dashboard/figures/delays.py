@@ -21,18 +21,7 @@ def delays_figure(statement: DelayStatement, width_px: int = theme.WIDE_PX) -> g
     if not lines:
         return theme.empty_figure(NOTHING, 96)
     narrow = width_px < theme.PHONE_PX
-    rows = list(range(len(lines)))
-    figure = go.Figure()
-    figure.add_bar(
-        x=[line.lost_bank_m3 for line in lines],
-        y=rows,
-        orientation="h",
-        width=0.3 if narrow else 0.46,
-        marker={"color": [theme.WARNING if x.governing else theme.WALL for x in lines]},
-        customdata=[[line.cause] for line in lines],
-        hovertext=[line_numbers(line) for line in lines],
-        hoverinfo="text",
-    )
+    figure = go.Figure(data=_bars(lines, 0.3 if narrow else 0.46))
     _draw_cumulated(figure, lines)
     most = max(line.lost_bank_m3 for line in lines) or 1.0
     panel = {"showgrid": True, "nticks": 4}
@@ -48,7 +37,7 @@ def delays_figure(statement: DelayStatement, width_px: int = theme.WIDE_PX) -> g
         | {"showticklabels": False, "anchor": "y", "domain": [0.72 if narrow else 0.78, 1]},
         yaxis={
             "range": [len(lines) - 0.5, -0.8 if narrow else -0.5],
-            "tickvals": rows,
+            "tickvals": list(range(len(lines))),
             "ticktext": [f"{line.name}<br>{_owner(line)}" for line in lines],
             "showticklabels": not narrow,
             "tickfont": {"color": theme.INK, "size": 12},
@@ -57,6 +46,19 @@ def delays_figure(statement: DelayStatement, width_px: int = theme.WIDE_PX) -> g
     )
     _draw_words(figure, lines, narrow)
     return figure
+
+
+def _bars(lines: Sequence[DelayLine], width: float) -> go.Bar:
+    return go.Bar(
+        x=[line.lost_bank_m3 for line in lines],
+        y=list(range(len(lines))),
+        orientation="h",
+        width=width,
+        marker={"color": [theme.WARNING if x.governing else theme.WALL for x in lines]},
+        customdata=[[line.cause] for line in lines],
+        hovertext=[line_numbers(line) for line in lines],
+        hoverinfo="text",
+    )
 
 
 def _left_px(lines: Sequence[DelayLine]) -> int:

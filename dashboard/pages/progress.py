@@ -114,7 +114,7 @@ def _ahead() -> tuple[html.Section, html.Section]:
     spans = [{"value": value, "label": words} for value, words in SPANS.items()]
     to_formation = block(
         "To formation",
-        html.Div(html.P(WAIT, className="empty"), id=Progress.ANSWER, role="status"),
+        html.Div(html.P(WAIT, className="wait"), id=Progress.ANSWER, role="status"),
         html.Div(choice(Progress.ZONE, "Zone"), className="narrow no-print"),
         slot(Progress.BY_ZONE),
         dmc.SegmentedControl(
@@ -157,7 +157,11 @@ def _behind_it() -> tuple[html.Section, ...]:
             "Hold points",
             html.P(GOVERN, className="cautions"),
             html.Div(decision_links(PATH), className="buttons no-print"),
-            html.Div("Loading …", id=Progress.HOLDS, className="hold-parts"),
+            html.Div(
+                html.P("Working out what is held …", className="wait"),
+                id=Progress.HOLDS,
+                className="hold-parts",
+            ),
             className="screen-only",
         ),
     )

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 import typer
 
-from tracker.cli import calculators, capacity, entries, files, serving, statements, surveys, volume
+from tracker.cli import (
+    calculators,
+    capacity,
+    entries,
+    files,
+    serving,
+    statements,
+    surveys,
+    volume,
+    what_if,
+)
 
 _app = typer.Typer(
     name="spoil",
@@ -15,7 +25,7 @@ _app = typer.Typer(
     help="Keep a ledger of excavated ground: volumes by level, tonnes, movements, carbon.",
     epilog="Start with `spoil demo`. Levels: the permit on site governs, not this tool.",
 )
-for group in (serving, files, entries, statements, calculators, capacity, volume, surveys):
+for group in (serving, files, entries, statements, calculators, capacity, volume, surveys, what_if):
     group.add_to(_app)
 
 

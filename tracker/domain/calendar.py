@@ -74,7 +74,11 @@ def shifts_on(site: Site, day: date) -> tuple[Shift, ...]:
     """The shifts that the calendar of the site expects to start on a date."""
     if day < site.first_date or day in site.closed_days:
         return ()
-    return tuple(s for s in site.shifts if day.weekday() in s.weekdays)
+    return tuple(
+        shift
+        for shift in site.shifts
+        if day.weekday() in shift.weekdays and (shift.since is None or day >= shift.since)
+    )
 
 
 def days(since: date, until: date) -> Iterator[date]:

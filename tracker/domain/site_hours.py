@@ -23,6 +23,7 @@ class Shift:
     starts: time
     ends: time
     weekdays: tuple[int, ...]  # 0 = Monday
+    since: date | None = None  # first work date; None: from the start
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from tracker.statements.records import (
 from tracker.statements.spoil_out import spoil_statement
 from tracker.statements.survey import survey_list, survey_statement
 from tracker.statements.survey_picture import survey_picture
+from tracker.statements.what_if import what_if_of, what_if_statement
 
 __all__ = [
     "backtest_statement",
@@ -45,4 +46,6 @@ __all__ = [
     "survey_list",
     "survey_picture",
     "survey_statement",
+    "what_if_of",
+    "what_if_statement",
 ]

@@ -212,13 +212,13 @@ class OptionResult:
     changes: tuple[str, ...]  # sentences; none: as set up
     formation: tuple[OptionFormation, ...]
     bank_m3: float
-    mass_t: float
-    belt_t: float
-    lorry_t: float
-    loads: float
-    movements: float
-    carbon_kgco2e: float
-    energy_kwh: float
+    mass_t: float | None  # None, here and below: the records do not tell; `assumed` says why
+    belt_t: float | None
+    lorry_t: float | None  # by lorry from the site; lorries further on move no gate
+    loads: float | None
+    movements: float | None
+    carbon_kgco2e: float | None
+    energy_kwh: float | None  # electricity of belts
     governs: tuple[GovernsLine, ...]
     limits: tuple[tuple[str, float, str], ...]  # name, most in a usual weekday [m³ bank], how
     assumed: tuple[str, ...]
@@ -230,6 +230,8 @@ class WhatIfStatement:
 
     basis: Basis
     headline: str
-    options: tuple[OptionResult, ...]
+    options: tuple[OptionResult, ...]  # A, B
+    differences: tuple[str, ...]
+    link: str  # the query that opens this comparison again
     formulae: tuple[tuple[str, str], ...]  # name, formula in words and units with its source
     made_at: datetime

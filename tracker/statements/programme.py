@@ -21,7 +21,7 @@ from tracker.statements.shift_record import RECENT_WEEKS, ShiftRecord, shift_rec
 from tracker.statements.site_shifts import SiteShift, site_shifts
 from tracker.statements.stage_record import SiteRecord, StageRecord, site_record
 from tracker.statements.ways import ways_of
-from tracker.statements.words import date_words
+from tracker.statements.words import count_words, date_words
 
 RECORD_WEEKS = 12  # of returns that the output rests on; common practice, no source
 OLDEST_SURVEY_DAYS = 42  # the same
@@ -49,12 +49,14 @@ def programme_of(
     leave_out: frozenset[str] = frozenset(),
     until: date | None = None,
     record: SiteRecord | None = None,
+    ways: Ways | None = None,
 ) -> Built:
     """The programme at the moment of a statement.
 
     A frame with another `site` in it asks what would be if that held from tomorrow on. `leave_out`
-    names coded causes whose shifts are left out of the record. Raises NotEnoughData with the reason
-    where nothing is left to dig or the records are too old, UnknownName for a cause.
+    names coded causes whose shifts are left out of the record; `ways` stand in place of the ways
+    out of the recent record. Raises NotEnoughData with the reason where nothing is left to dig or
+    the records are too old, UnknownName for a cause.
     """
     for cause in sorted(leave_out):
         frame.site.cause(cause)
@@ -62,7 +64,7 @@ def programme_of(
     _refuse_old_survey(frame, record)
     past, ahead = _past_and_ahead(frame, record, until or horizon(frame))
     since = frame.as_of - timedelta(weeks=RECORD_WEEKS) + timedelta(days=1)
-    ways = ways_of(frame)
+    ways = ways or ways_of(frame)
     limits = _limits(ways)
     worked = shift_record(record, past, since, frame.site.zones_at_once, limits)
     not_before = _not_before(frame, record)
@@ -226,7 +228,7 @@ def _basis(
     )
     if programme.excluded:
         yield (
-            f"Left out by choice: {left_out} shifts lost by half or more to"
+            f"Left out by choice: {count_words(left_out, 'shift')} lost by half or more to"
             f" {', '.join(sorted(one_offs or programme.excluded))}."
         )
     shown = f"the last {RECENT_WEEKS} weeks show {worked.crews} where more could have been dug"
@@ -243,8 +245,8 @@ def _doubts(frame: Frame, record: SiteRecord) -> Iterator[str]:
     missing = _missing(frame, record)
     if missing:
         yield (
-            f"{missing} returns of the last {RECENT_DAYS} days are missing: what they dug counts"
-            " as still to be dug."
+            f"Missing of the last {RECENT_DAYS} days: {count_words(missing, 'return')}; what was"
+            " dug in them counts as still to be dug."
         )
     for zone, stages in record.stages.items():
         for stage in stages:

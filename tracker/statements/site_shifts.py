@@ -42,7 +42,7 @@ def site_shifts(frame: Frame, since: date, until: date) -> tuple[SiteShift, ...]
             day,
             shift,
             *_times(shift, day, site.time_zone),
-            day.weekday() not in shift.weekdays,
+            day.weekday() not in shift.weekdays or bool(shift.since and day < shift.since),
             day in site.closed_days or day < site.first_date,
         )
         for site, start, end in _periods(frame, since, until)

@@ -23,3 +23,12 @@ def percent_words(percent: float) -> str:
     if percent == 100.0:
         return "100 %"
     return f"{min(percent, 99.9):.1f} %"
+
+
+def count_words(count: int, name: str) -> str:
+    """A number of things by their name, with an s where there is not one of them.
+
+    >>> count_words(1, "day"), count_words(6, "day")
+    ('1 day', '6 days')
+    """
+    return f"{count:,} {name}" if count == 1 else f"{count:,} {name}s"

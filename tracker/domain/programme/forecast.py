@@ -105,6 +105,7 @@ class Governing:
     zone: str  # empty: all zones
     work_date: date | None  # None: the whole time to formation
     shares: dict[str, float]
+    shifts: float = 0.0  # in which ground was left, of a zone and of all walks the mean
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,7 +257,8 @@ def _releases(programme: Programme, done: Walked) -> Iterator[AssumedRelease]:
 
 def _governs_zones(programme: Programme, done: Walked) -> Iterator[Governing]:
     for zone, counts in zip(programme.zones, done.governed.sum(axis=0), strict=True):
-        yield Governing(zone, None, _shares(done.causes, counts))
+        shifts = float(counts.sum()) / done.finished_slot.shape[1]
+        yield Governing(zone, None, _shares(done.causes, counts), shifts)
 
 
 def _governs_slots(programme: Programme, done: Walked) -> Iterator[Governing]:
