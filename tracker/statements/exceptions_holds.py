@@ -37,18 +37,20 @@ def hold_exceptions(frame: Frame) -> Iterator[OpenException]:
 def _asked(frame: Frame, steps: Mapping[tuple[str, str], Sequence[Part]]) -> set[tuple[str, int]]:
     """(zone, stage) whose digging tells since when a hold runs, or formation lies open.
 
-    Of each zone the stage above its first closed hold, so that a day reads what was dug of one or
-    two stages and not the whole season.
+    Of each zone the stage above its first closed hold, and the last stage once it was decided on, so
+    that a day reads what was dug of one or two stages. Ground that was dug without any decision is
+    a breach, which comes first.
     """
     asked: dict[str, tuple[str, int] | None] = {}
     last: set[tuple[str, int]] = set()
+    decided = {(d.zone, d.hold) for d in frame.decisions}
     for point in hold_points(frame, {}):
         zone = point.zone
         place = (zone.zone, point.above.stage) if point.above else None
         if not point.open:
             asked.setdefault(zone.zone, place)
         by_level = zone.exposure_limit_h is not None and (zone.zone, REACHED) not in steps
-        if point.hold == FORMATION and place and by_level:
+        if point.hold == FORMATION and place and by_level and (place[0], str(place[1])) in decided:
             last.add(place)
     return last.union(place for place in asked.values() if place)
 
