@@ -37,9 +37,9 @@ def hold_exceptions(frame: Frame) -> Iterator[OpenException]:
 def _asked(frame: Frame, steps: Mapping[tuple[str, str], Sequence[Part]]) -> set[tuple[str, int]]:
     """(zone, stage) whose digging tells since when a hold runs, or formation lies open.
 
-    Of each zone the stage above its first closed hold, and the last stage once it was decided on, so
-    that a day reads what was dug of one or two stages. Ground that was dug without any decision is
-    a breach, which comes first.
+    Of each zone the stage above its first closed hold, and the last stage once it was decided on,
+    so that a day reads what was dug of one or two stages. Ground that was dug without any decision
+    is a breach, which comes first.
     """
     asked: dict[str, tuple[str, int] | None] = {}
     last: set[tuple[str, int]] = set()
