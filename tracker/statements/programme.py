@@ -21,7 +21,7 @@ from tracker.statements.shift_record import RECENT_WEEKS, ShiftRecord, shift_rec
 from tracker.statements.site_shifts import SiteShift, site_shifts
 from tracker.statements.stage_record import SiteRecord, StageRecord, site_record
 from tracker.statements.ways import ways_of
-from tracker.statements.words import date_words
+from tracker.statements.words import count_words, date_words
 
 RECORD_WEEKS = 12  # of returns that the output rests on; common practice, no source
 OLDEST_SURVEY_DAYS = 42  # the same
@@ -228,7 +228,7 @@ def _basis(
     )
     if programme.excluded:
         yield (
-            f"Left out by choice: {left_out} shifts lost by half or more to"
+            f"Left out by choice: {count_words(left_out, 'shift')} lost by half or more to"
             f" {', '.join(sorted(one_offs or programme.excluded))}."
         )
     shown = f"the last {RECENT_WEEKS} weeks show {worked.crews} where more could have been dug"
@@ -245,8 +245,8 @@ def _doubts(frame: Frame, record: SiteRecord) -> Iterator[str]:
     missing = _missing(frame, record)
     if missing:
         yield (
-            f"{missing} returns of the last {RECENT_DAYS} days are missing: what they dug counts"
-            " as still to be dug."
+            f"Missing of the last {RECENT_DAYS} days: {count_words(missing, 'return')}; what was"
+            " dug in them counts as still to be dug."
         )
     for zone, stages in record.stages.items():
         for stage in stages:
