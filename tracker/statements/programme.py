@@ -12,8 +12,7 @@ from itertools import pairwise
 
 from tracker.domain.programme.capacities import Capacities
 from tracker.domain.programme.governing import CALENDAR
-from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, StageToDig
-from tracker.domain.programme.slots import SlotLimits
+from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, SlotLimits, StageToDig
 from tracker.domain.programme.ways import Ways
 from tracker.errors import NotEnoughData
 from tracker.statements.frame import Frame, expected_slots
@@ -27,7 +26,7 @@ RECORD_WEEKS = 12  # of returns that the output rests on; common practice, no so
 OLDEST_SURVEY_DAYS = 42  # the same
 RECENT_DAYS = 7  # in which a missing return is spoken of
 NAMED_TRIMMING = 0.01  # of a stage: what is not dug of a stage that is, from which on it is named
-_AHEAD_DAYS = 730
+_AHEAD_DAYS = 365  # beyond the plan, or beyond today if that is later
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +88,10 @@ def programme_of(
 
 
 def horizon(frame: Frame) -> date:
-    """The last day of the calendar that is walked: two years, or a year beyond the plan."""
+    """The last day of the calendar that is walked: a year beyond plan and target, and today."""
     targets = [e.target_formation for e in frame.site.excavations if e.target_formation]
-    last = max([*targets, *(s.planned_finish for s in frame.site.stages)])
-    return max(frame.as_of + timedelta(days=_AHEAD_DAYS), last + timedelta(days=365))
+    planned = [s.planned_finish for s in frame.site.stages]
+    return max(frame.as_of, *targets, *planned) + timedelta(days=_AHEAD_DAYS)
 
 
 def _past_and_ahead(

@@ -15,8 +15,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from tracker.domain.programme.governing import CALENDAR, DIG
-from tracker.domain.programme.shapes import WorkedShift
-from tracker.domain.programme.slots import SlotLimits
+from tracker.domain.programme.shapes import SlotLimits, WorkedShift
 from tracker.statements.site_shifts import SiteShift
 from tracker.statements.stage_record import Returned, SiteRecord
 

@@ -19,7 +19,7 @@ from functools import cached_property
 from tracker.domain.calendar import shifts_on, time_zone
 from tracker.domain.hours import Spans, gate_spans, hours, is_stopped, shift_spans
 from tracker.domain.programme import governing
-from tracker.domain.programme.slots import SlotLimits
+from tracker.domain.programme.shapes import SlotLimits
 from tracker.domain.programme.way_limits import Limit as Limit
 from tracker.domain.programme.way_limits import (
     ShiftAhead,
