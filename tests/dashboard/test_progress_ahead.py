@@ -99,7 +99,7 @@ def test_the_days_of_the_strip_stand_as_rows_with_the_ways_out():
 
 
 def test_the_shares_ahead_are_given_by_zone_the_most_first():
-    found = rows_of(governs.shares(FORECAST, "BOX"))
+    found = [row.replace("\u00a0", " ") for row in rows_of(governs.shares(FORECAST, "BOX"))]
     assert found[0] == "the hold point above 46 % 52 % 61 %"
     assert found[-1] == "the calendar 9 % – –"
     assert governs.shares(REFUSED, "BOX") is None
