@@ -409,7 +409,7 @@ class WhatIf(StrEnum):
     SIDES = "whatif-sides"
     GOVERNS = "whatif-governs"
     ASSUMED = "whatif-assumed"
-    LINK_BLOCK = "whatif-link-block"
+    QUERY = "whatif-query"
     LINK = "whatif-link"
     COPY = "whatif-copy"
     BASIS = "whatif-basis"

@@ -240,6 +240,7 @@ def test_each_source_is_cited_somewhere():
 LONGEST_MODULE, LONGEST_FUNCTION = 400, 40
 # What may be longer, and why.
 LONG_MODULES = {
+    "dashboard/ids.py": "a list, one id a line; each stands once because all stand here",
     "tracker/ledger/migrations/versions/v0001_first_schema.py": "written by Alembic, never edited",
 }
 LONG_FUNCTIONS = {

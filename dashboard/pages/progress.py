@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 import dash_mantine_components as dmc
@@ -22,13 +22,12 @@ from dashboard.controls import (
 )
 from dashboard.desk import Desk
 from dashboard.figures.ahead import ahead_figure, ahead_summary
-from dashboard.figures.delays import delays_figure
 from dashboard.figures.fan import PLOT_PX, fan_figure
 from dashboard.figures.governs import governs_figure
 from dashboard.forms.entering import entry_page
 from dashboard.forms.fields import DECISIONS
 from dashboard.ids import Progress, Shell
-from dashboard.progress.delays import causes, delays_note, return_rows
+from dashboard.progress.delays import lost_block, register_lost
 from dashboard.progress.formation import answer, dates_table, earned_rows, fan_note
 from dashboard.progress.governs import governs_note, shares
 from dashboard.progress.holds import (
@@ -39,11 +38,10 @@ from dashboard.progress.holds import (
     timer_parts,
 )
 from dashboard.progress.shown import ALL_ZONES, shown, zone_rows
-from dashboard.progress.waiting import Asked, asked, asked_when_seen, waiting
+from dashboard.progress.waiting import Asked, asked, asked_when_seen, own_cautions, recent, waiting
 from dashboard.surveys.view import ViewIds, register_view, survey_words, view
 from tracker.statements import (
     capacity_statement,
-    delays_statement,
     forecast_statement,
     holds_statement,
     progress_statement,
@@ -58,9 +56,7 @@ VIEW = ViewIds(
     Progress.KIND, Progress.DRAWABLE, Progress.FRAME, Progress.GRAPH, Progress.SURVEY_NOTE
 )
 LAST_SURVEY = "The surface that the last survey found"
-LOST_SINCE = {"recent": "The last four weeks", "all": "The whole job"}
 SPANS = {"ahead": "From four weeks ago", "all": "The whole job"}
-RECENT_DAYS = 28
 WAIT = "Working out when formation is reached …"
 CHOOSE_ZONE = "Choose a zone under To formation to see its stages here."
 
@@ -132,27 +128,14 @@ def _ahead() -> tuple[html.Section, html.Section]:
 
 def _behind_it() -> tuple[html.Section, ...]:
     """What governs, what was lost and what is held: asked for when they are scrolled to."""
-    since = [{"value": value, "label": words} for value, words in LOST_SINCE.items()]
-    look = "chart-block screen-only"
     return (
         block(
             "What governs",
             graph(Progress.GOVERNS, "What governs, day by day", waiting("the days")),
             slot(Progress.GOVERNS_NOTE),
-            className=look,
+            className="chart-block screen-only",
         ),
-        block(
-            "Lost ground by cause",
-            html.P("All excavations together: ground not dug in the coded minutes of returns."),
-            dmc.SegmentedControl(
-                id=Progress.LOST_SINCE, data=since, value="recent", className="segments no-print"
-            ),
-            graph(Progress.LOST, "Lost ground by cause", waiting("the causes")),
-            slot(Progress.LOST_NOTE),
-            html.Div(choice(Progress.CAUSE, "Returns with"), className="wide-choice no-print"),
-            slot(Progress.RETURNS),
-            className=look,
-        ),
+        lost_block(),
         block(
             "Hold points",
             html.P(GOVERN, className="cautions"),
@@ -200,7 +183,7 @@ def register(app: Dash, desk: Desk) -> None:
     for seen, place in SEEN.items():
         asked_when_seen(app, Progress.SHOWN, place, seen)
     _register_governs(app, desk)
-    _register_lost(app, desk)
+    register_lost(app, desk)
     _register_holds(app, desk)
 
 
@@ -307,7 +290,10 @@ def _register_ahead(app: Dash, desk: Desk) -> None:
         progress = desk.stated(progress_statement, of.day)
         since = recent(of.day, span or "")
         return (
-            answer(forecast, of.excavation, zone),
+            [
+                answer(forecast, of.excavation, zone),
+                own_cautions(forecast.basis, progress.basis),
+            ],
             dates_table(forecast, progress, of.excavation, zone),
             fan_figure(progress, forecast, of.excavation, zone, of.width_px, since),
             fan_note(progress, forecast, of.excavation, zone),
@@ -326,11 +312,6 @@ def _register_ahead(app: Dash, desk: Desk) -> None:
         return ahead_figure(earned, of.excavation, of.width_px), rows
 
 
-def recent(day: date, span: str) -> date | None:
-    """The first of the last four weeks; none where the whole job is asked for."""
-    return None if span == "all" else day - timedelta(RECENT_DAYS - 1)
-
-
 def _register_governs(app: Dash, desk: Desk) -> None:
     @app.callback(
         Output(Progress.GOVERNS, "figure"),
@@ -342,48 +323,13 @@ def _register_governs(app: Dash, desk: Desk) -> None:
         of = asked(data)
         statement = desk.stated(capacity_statement, of.day)
         forecast = desk.stated(forecast_statement, of.day)
-        note = [*governs_note(statement, of.excavation), shares(forecast, of.excavation)]
+        first_look = desk.stated(progress_statement, of.day).basis
+        note = [
+            *governs_note(statement, of.excavation),
+            shares(forecast, of.excavation),
+            own_cautions(statement.basis, first_look),
+        ]
         return governs_figure(statement, of.excavation, of.width_px), note
-
-
-def _register_lost(app: Dash, desk: Desk) -> None:
-    def delays_of(day: date, since: str | None):
-        return desk.stated(delays_statement, day, since=recent(day, since or ""))
-
-    @app.callback(
-        Output(Progress.LOST, "figure"),
-        Output(Progress.LOST_NOTE, "children"),
-        Output(Progress.CAUSE, "data"),
-        Input(Progress.LOST_SEEN, "data"),
-        Input(Progress.LOST_SINCE, "value"),
-        prevent_initial_call=True,
-    )
-    def show_lost(data: dict[str, Any] | None, since: str | None):
-        of = asked(data)
-        statement = delays_of(of.day, since)
-        figure = delays_figure(statement, of.width_px)
-        return figure, delays_note(statement), causes(statement)
-
-    @app.callback(
-        Output(Progress.CAUSE, "value"),
-        Input(Progress.LOST, "clickData"),
-        prevent_initial_call=True,
-    )
-    def choose_cause(click: dict | None):
-        if not click:
-            raise PreventUpdate
-        return click["points"][0]["customdata"][0]
-
-    @app.callback(
-        Output(Progress.RETURNS, "children"),
-        Input(Progress.CAUSE, "value"),
-        Input(Progress.LOST_SINCE, "value"),
-        Input(Progress.LOST_SEEN, "data"),
-        prevent_initial_call=True,
-    )
-    def show_returns(cause: str | None, since: str | None, data: dict[str, Any] | None):
-        of = asked(data)
-        return return_rows(delays_of(of.day, since), cause) if cause else None
 
 
 def _register_holds(app: Dash, desk: Desk) -> None:
@@ -400,4 +346,5 @@ def _register_holds(app: Dash, desk: Desk) -> None:
             *hold_parts(statement, of.excavation),
             timer_parts(statement.formation, of.excavation),
             assumed_parts(forecast, of.excavation),
+            own_cautions(statement.basis, desk.stated(progress_statement, of.day).basis),
         ]

@@ -54,6 +54,7 @@ def layout(**query: str) -> html.Article:
         NAME,
         dcc.Store(id=WhatIf.ASKED, data=query),
         dcc.Store(id=WhatIf.COMPARED),
+        dcc.Store(id=WhatIf.QUERY),
         html.P(HINT, className="summary no-print"),
         html.Details(
             [
@@ -82,7 +83,6 @@ def _answer() -> list[Any]:
     )
     link = html.Div(
         [html.P(id=WhatIf.LINK, className="copy-text"), html.Div([copy], className="buttons")],
-        id=WhatIf.LINK_BLOCK,
         className="no-print",
     )
     return [
@@ -244,7 +244,7 @@ def _register_answer(app: Dash, desk: Desk) -> None:
             "sides": Output(WhatIf.SIDES, "children"),
             "governs": Output(WhatIf.GOVERNS, "children"),
             "assumed": Output(WhatIf.ASSUMED, "children"),
-            "query": Output(WhatIf.LINK, "data-query"),
+            "query": Output(WhatIf.QUERY, "data"),
             "basis": Output(WhatIf.BASIS, "children"),
         },
         inputs=(Input(WhatIf.COMPARED, "data"), Input(Shell.WIDTH, "data")),
@@ -257,7 +257,7 @@ def _register_answer(app: Dash, desk: Desk) -> None:
     app.clientside_callback(
         ClientsideFunction("options", "link"),
         Output(WhatIf.LINK, "children"),
-        Input(WhatIf.LINK, "data-query"),
+        Input(WhatIf.QUERY, "data"),
         State(WhatIf.COMPARE, "n_clicks"),
         State(WhatIf.HEADLINE, "id"),
     )

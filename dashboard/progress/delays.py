@@ -1,25 +1,96 @@
-"""Lost ground by cause: who owns it, and the returns behind each bar."""
+"""Lost ground by cause: who owns it, and the returns behind each bar; with its wiring."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
-from dash import html
+import dash_mantine_components as dmc
+from dash import Dash, Input, Output, html
+from dash.exceptions import PreventUpdate
 
 from dashboard import theme
-from dashboard.components import Head, chart_note, record_link, table
-from dashboard.figures.delays import delays_summary, owner_words
+from dashboard.components import Head, block, chart_note, choice, graph, record_link, slot, table
+from dashboard.desk import Desk
+from dashboard.figures.delays import delays_figure, delays_summary, owner_words
+from dashboard.ids import Progress
+from dashboard.progress.waiting import asked, recent, waiting
+from tracker.statements import delays_statement
 from tracker.statements.capacity_shapes import DelayStatement, GovernedShare
 
+LOST_SINCE = {"recent": "The last four weeks", "all": "The whole job"}
 ALL_CAUSES = "all causes"
 MOST_ROWS = 40
 
 
+# --- the block and its wiring --------------------------------------------------------------------
+def lost_block() -> html.Section:
+    """The bars, with the choice of their period and of the returns behind them."""
+    since = [{"value": value, "label": words} for value, words in LOST_SINCE.items()]
+    title = "Lost ground by cause"
+    return block(
+        title,
+        html.P("All excavations together: ground not dug in the coded minutes of returns."),
+        dmc.SegmentedControl(
+            id=Progress.LOST_SINCE, data=since, value="recent", className="segments no-print"
+        ),
+        graph(Progress.LOST, title, waiting("the causes")),
+        slot(Progress.LOST_NOTE),
+        html.Div(choice(Progress.CAUSE, "Returns with"), className="wide-choice no-print"),
+        slot(Progress.RETURNS),
+        className="chart-block screen-only",
+    )
+
+
+def register_lost(app: Dash, desk: Desk) -> None:
+    """Draw the bars of the period, and let a bar or a choice open its returns."""
+
+    def delays_of(day: date, since: str | None):
+        return desk.stated(delays_statement, day, since=recent(day, since or ""))
+
+    @app.callback(
+        Output(Progress.LOST, "figure"),
+        Output(Progress.LOST_NOTE, "children"),
+        Output(Progress.CAUSE, "data"),
+        Input(Progress.LOST_SEEN, "data"),
+        Input(Progress.LOST_SINCE, "value"),
+        prevent_initial_call=True,
+    )
+    def show_lost(data: dict[str, Any] | None, since: str | None):
+        of = asked(data)
+        statement = delays_of(of.day, since)
+        figure = delays_figure(statement, of.width_px)
+        return figure, delays_note(statement), causes(statement)
+
+    @app.callback(
+        Output(Progress.CAUSE, "value"),
+        Input(Progress.LOST, "clickData"),
+        prevent_initial_call=True,
+    )
+    def choose_cause(click: dict | None):
+        if not click:
+            raise PreventUpdate
+        return click["points"][0]["customdata"][0]
+
+    @app.callback(
+        Output(Progress.RETURNS, "children"),
+        Input(Progress.CAUSE, "value"),
+        Input(Progress.LOST_SINCE, "value"),
+        Input(Progress.LOST_SEEN, "data"),
+        prevent_initial_call=True,
+    )
+    def show_returns(cause: str | None, since: str | None, data: dict[str, Any] | None):
+        of = asked(data)
+        return return_rows(delays_of(of.day, since), cause) if cause else None
+
+
+# --- what is shown -------------------------------------------------------------------------------
 def delays_note(statement: DelayStatement) -> list[Any]:
     """The bars in a sentence, their rows, and how many shifts each cause governed."""
     tables = [cause_rows(statement), owner_rows(statement), governed_rows(statement.governed)]
-    return chart_note(delays_summary(statement), html.Div(tables))
+    lead = html.P(statement.headline)
+    return [lead, *chart_note(delays_summary(statement), html.Div(tables))]
 
 
 def causes(statement: DelayStatement) -> list[dict[str, str]]:

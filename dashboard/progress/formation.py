@@ -146,7 +146,7 @@ def fan_note(
     said = fan_summary(progress, forecast, excavation, zone)
     parts = drawn(progress, forecast, excavation, zone)
     rows = html.Div([volume_rows(parts), plan_lines(forecast.plans, excavation)])
-    more = None if forecast.refused else rests_on(forecast, excavation)
+    more = None if forecast.refused else rests_on(forecast, progress, excavation)
     change = dcc.Link("What would change this?", href=WHAT_IF, className="link")
     note = chart_note(said, rows)
     return [*note, more, html.P(change, className="no-print")]
@@ -206,7 +206,9 @@ def plan_lines(plans: Sequence[PlanVersion], excavation: str) -> Any:
     return table("Plans", heads, rows)
 
 
-def rests_on(forecast: ForecastStatement, excavation: str) -> html.Details:
+def rests_on(
+    forecast: ForecastStatement, progress: ProgressStatement, excavation: str
+) -> html.Details:
     """What the dates were walked with: rates, causes left out, releases assumed."""
     rows = [
         (
@@ -224,6 +226,7 @@ def rests_on(forecast: ForecastStatement, excavation: str) -> html.Details:
         f"{theme.number(forecast.walks)} walks of the ground that is left, through the calendar.",
         f"Causes left out of the record by choice: {left_out}.",
         f"Hold points taken as released at a date of their own: {assumed}; see Hold points.",
+        *(line for line in forecast.basis.lines if line not in progress.basis.lines),
     ]
     return html.Details(
         [

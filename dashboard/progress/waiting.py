@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import plotly.graph_objects as go
-from dash import ClientsideFunction, Dash, Input, State
+from dash import ClientsideFunction, Dash, Input, State, html
 from dash.exceptions import PreventUpdate
 
 from dashboard import theme
+from tracker.statements.basis import Basis
+
+RECENT_DAYS = 28
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,9 +37,20 @@ def asked(data: dict[str, Any] | None) -> Asked:
     return Asked(date.fromisoformat(data["day"]), data["of"], data["width"])
 
 
+def recent(day: date, span: str) -> date | None:
+    """The first of the last four weeks; none where the whole job is asked for."""
+    return None if span == "all" else day - timedelta(RECENT_DAYS - 1)
+
+
 def waiting(what: str, height_px: int = 160) -> go.Figure:
     """An empty chart as high as the one to come, so that nothing jumps."""
     return theme.empty_figure(f"Working out {what} …", height_px)
+
+
+def own_cautions(basis: Basis, first_look: Basis) -> html.Div:
+    """The cautions of a later part that the first look has not said already."""
+    said = [words for words in basis.cautions if words not in first_look.cautions]
+    return html.Div([html.P(words) for words in said], className="cautions")
 
 
 def asked_when_seen(app: Dash, shown_id: str, place_id: str, seen_id: str) -> None:

@@ -24,6 +24,7 @@ from tracker.ledger.store import Ledger, open_ledger
 from tracker.recording.demo import DEMO_DAY
 from tracker.recording.setup import adopt_setup
 from tracker.statements import (
+    capacity_statement,
     carbon_statement,
     day_statement,
     delays_statement,
@@ -54,6 +55,7 @@ STATEMENTS: dict[str, Callable[[Ledger], Any]] = {
     "movements in total": movements("total"),
     "carbon": lambda book: carbon_statement(book, DEMO_DAY),
     "records": records_statement,
+    "capacity": lambda book: capacity_statement(book, DEMO_DAY),
     "delays": lambda book: delays_statement(book, DEMO_DAY),
     "holds": lambda book: holds_statement(book, DEMO_DAY),
 }

@@ -5,7 +5,7 @@ import pytest
 from dash.exceptions import PreventUpdate
 
 from dashboard.progress import delays, formation, governs, holds
-from dashboard.progress.waiting import Asked, asked, waiting
+from dashboard.progress.waiting import Asked, asked, own_cautions, waiting
 from tests.dashboard import examples_ahead
 from tests.dashboard.pieces import parts_of, texts_of
 
@@ -65,8 +65,11 @@ def test_the_rows_of_the_fan_hold_each_survey_the_plan_and_the_chances():
 
 
 def test_what_the_dates_rest_on_is_said():
-    said = texts_of(formation.rests_on(FORECAST, "BOX"))
+    basis = replace(FORECAST.basis, quality=("2 returns missing.", "Output: 449 shifts."))
+    said = texts_of(formation.rests_on(replace(FORECAST, basis=basis), PROGRESS, "BOX"))
     assert "2,000 walks" in said
+    assert "Output: 449 shifts." in said
+    assert "2 returns missing." not in said
     assert "box stage 4" in said
     assert "taken as released at a date of their own: 2" in said
 
@@ -164,6 +167,12 @@ def test_what_is_shown_is_handed_on_as_it_was_asked():
     assert asked(of.data) == of
     with pytest.raises(PreventUpdate):
         asked(None)
+
+
+def test_a_later_part_repeats_no_caution_of_the_first_look():
+    first = PROGRESS.basis
+    later = replace(first, cautions=("A forecast permits nothing.", *first.cautions))
+    assert texts_of(own_cautions(later, first)) == "A forecast permits nothing."
 
 
 def test_a_chart_to_come_says_what_is_worked_out_and_keeps_its_place():

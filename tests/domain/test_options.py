@@ -17,9 +17,9 @@ from tracker.domain.options import (
     FleetChange,
     Option,
     belts_of,
+    capacity_ratio,
     changed_site,
     checked_payload,
-    geometric_capacity,
 )
 from tracker.domain.site import Belt, Fleet, Leg, MovementCap, Route, Shift, Vehicle
 from tracker.domain.site_tables import site_from_tables
@@ -48,6 +48,7 @@ def site(**changes):
         "first_date": date(2026, 1, 5),
         "shifts": (DAY, NIGHT),
         "closures": (),
+        "stops": (),
         "belts": (MAIN,),
         "fleets": (FLEET,),
         "vehicles": (RIGID, ARTIC),
@@ -163,7 +164,7 @@ def test_twice_the_speed_carries_twice_as_much_of_what_is_stated():
 
 def test_a_wider_belt_carries_more_by_its_cross_section():
     (belt,) = under(Option(belt=BeltChange("main", width_m=1.2))).belts
-    ratio = geometric_capacity(replace(MAIN, width_m=1.2)) / geometric_capacity(MAIN)
+    ratio = capacity_ratio(MAIN, replace(MAIN, width_m=1.2))
     assert 1.4 < ratio < 1.6
     assert belt.capacity_t_per_h == pytest.approx(300.0 * ratio)
 
@@ -176,8 +177,11 @@ def test_a_belt_without_a_stated_capacity_goes_by_its_geometry():
 
 def test_a_belt_without_geometry_is_refused_with_the_columns_to_fill():
     change = Option(belt=BeltChange("main", width_m=1.2))
-    with pytest.raises(InputError, match=r"fill trough_deg, lift_m for it in belts\.csv"):
-        under(change, belts=(replace(MAIN, trough_deg=None, lift_m=None),))
+    with pytest.raises(
+        InputError, match=r"has no trough_deg: fill these columns of belts\.csv"
+    ) as no:
+        under(change, belts=(replace(MAIN, trough_deg=None),))
+    assert no.value.field == "belt.belt"
     with pytest.raises(InputError, match=", ".join(GEOMETRY)):
         under(change, belts=())
     with pytest.raises(UnknownName, match="main"):

@@ -15,6 +15,7 @@ from tracker.ledger.store import Ledger, open_ledger
 from tracker.recording.demo import build_demo
 from tracker.statements import (
     balance_statement,
+    capacity_statement,
     carbon_statement,
     day_statement,
     delays_statement,
@@ -51,6 +52,7 @@ STATEMENTS: dict[str, Callable[..., Any]] = {
     "balance": balance_statement,
     "balance by week": lambda book, on, **k: balance_statement(book, on, grain="week", **k),
     "gate": gate_statement,
+    "capacity": capacity_statement,
     "delays": delays_statement,
     "holds": holds_statement,
     "forecast": lambda book, on, **k: forecast_statement(book, on, walks=100, **k),

@@ -67,12 +67,12 @@ def dug(book: Ledger, clock: Clock, leaves: bool = True) -> None:
         )  # fmt: skip
 
 
-def opened(place: Path, leaves: bool = True) -> tuple[Ledger, Clock]:
-    """The pit on Friday evening, and its clock."""
+def opened(place: Path, leaves: bool = True, **more: list[dict[str, str]]) -> tuple[Ledger, Clock]:
+    """The pit on Friday evening, and its clock; with `more` tables in its set-up."""
     clock = Clock()
     clock.moment = datetime(2026, 10, 5, 8, tzinfo=UTC)
     book = open_ledger(place / "pit.sqlite", create=True, clock=clock)
-    paper.adopt(book, pit(), "first")
+    paper.adopt(book, pit() | more, "first")
     baseline = {k: v for k, v in paper.BASELINE[0].items() if k != "entered"}
     paper.enter(book, "baseline", **baseline | {"frozen_on": "2026-10-05"})
     hold = {k: v for k, v in paper.HOLDS[0].items() if k != "entered" and v}

@@ -33,8 +33,8 @@ def test_dates_that_were_kept_held(six_weeks):
     assert (line.p20, line.p80, line.reached_on, line.held) == (*[november(9)] * 3, True)
     assert (tested.held, tested.checked) == (1, 1)
     assert tested.sentence == (
-        "Of 1 P80 dates forecast on 1 days from Mon 26 Oct 2026 on, 1 held (100 %; 80 % are to"
-        " hold). Too few to say much."
+        "Of 1 P80 date forecast on 1 day from Mon 26 Oct 2026 on, 1 held (100 %; 80 % are to hold)."
+        " Too few to say much."
     )
 
 

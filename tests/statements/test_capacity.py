@@ -85,6 +85,23 @@ def test_the_rate_of_digging_is_that_of_the_shifts_in_which_something_was_dug(sa
     assert dug.dig_bank_m3 == pytest.approx((100 + 10 + 290 + 38) / 4)
 
 
+def test_ground_dug_on_a_day_off_is_said_beside_the_calendar(week):
+    paper.enter(
+        week, "returns", work_date="2026-11-08", shift="day", zone="B", stage="2", stream="clay",
+        basis="measured", bank_m3="20", from_level_m="99.62", to_level_m="99.42",
+    )  # fmt: skip
+    sunday = of(capacity_statement(week, pit.AS_OF), "BOX")[8]
+    assert (sunday.governs, sunday.sentence) == (
+        "calendar", "No shift by the calendar. 20 m³ were dug all the same.",
+    )  # fmt: skip
+
+
+def test_a_site_without_records_has_its_calendar_and_its_limits_ahead(own):
+    said = capacity_statement(own, date(2026, 10, 19))
+    assert {x.governs for x in said.days} == {"calendar", "dig"}
+    assert all(x.expected for x in said.days if x.hours)
+
+
 # --- ahead ---------------------------------------------------------------------------------------
 def test_days_ahead_rest_on_the_calendar_and_the_limits_alone(said):
     ahead = {day: x for day, x in of(said, "BOX").items() if x.expected}

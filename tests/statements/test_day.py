@@ -228,6 +228,7 @@ def test_every_rule_broken_and_not_closed_is_listed(book):
         ("outside_window", "t9"),
         ("over_plate", "t10"),
         ("over_movement_cap", "day 2026-10-22"),  # 6 movements, 5 allowed
+        ("hold_late", "a27n"),  # at formation since then, 60 of 100 m2 accepted; planned 2 days
         # no load names a note, and none of those of two working days ago has a receipt
         ("no_transfer_note", "day 2026-10-22 made haul tip"),
         ("no_transfer_note", "day 2026-10-23 clay haul quarry"),

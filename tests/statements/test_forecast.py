@@ -20,13 +20,14 @@ from tests.statements.steady_pit import (
 )
 from tracker.errors import OutOfRange, UnknownName
 from tracker.statements import forecast_statement
+from tracker.statements.forecast_shapes import ForecastStatement
 
 
 def dates(statement):
     return {(line.zone, line.stage): (line.p20, line.p50, line.p80) for line in statement.dates}
 
 
-def said(book, on=FRIDAY, **options):
+def said(book, on=FRIDAY, **options) -> ForecastStatement:
     return forecast_statement(book, on, walks=100, **options)
 
 
@@ -51,10 +52,10 @@ def test_a_constant_rate_and_a_hold_give_one_date(empty):
         " Mon 2 Nov 2026 (P20 Mon 2 Nov 2026, P80 Mon 2 Nov 2026). Nobody has released it."
     )
     assert statement.headline == (
-        "Formation of The box by Wed 11 Nov 2026 at four chances in five; the rate of digging"
-        " governs 85 % of its shifts, the hold for upper props 15 %. Chance: below 1 % by the plan,"
-        " Tue 10 Nov 2026; above 99 % by the target, Tue 1 Dec 2026. 1 hold point is assumed"
-        " released on the way."
+        "Formation of The box by Wed 11 Nov 2026 at four chances in five; what governs is the rate"
+        " of digging (85 % of its shifts), then the hold for upper props (15 %). Chance: below 1 %"
+        " by the plan, Tue 10 Nov 2026; above 99 % by the target, Tue 1 Dec 2026. 1 hold point is"
+        " assumed released on the way."
     )
     assert any("permits nothing" in caution for caution in statement.basis.cautions)
 
@@ -141,7 +142,7 @@ def test_one_offs_are_left_out_by_choice_only(empty):
     assert (rate.shifts, rate.bank_m3_per_shift) == (6, pytest.approx(250 / 6))
     assert (cleared.shifts, cleared.bank_m3_per_shift) == (5, 50)
     assert left_out.left_out == ("fire",)
-    assert "Left out by choice: 1 shifts lost by half or more to fire." in left_out.basis.quality
+    assert "Left out by choice: 1 shift lost by half or more to fire." in left_out.basis.quality
     assert dates(left_out)["A", 1] == (october(29),) * 3  # three shifts from Tuesday 27 October
     with pytest.raises(UnknownName, match="nonsense"):
         said(empty, leave_out=["nonsense"])
@@ -152,7 +153,7 @@ def test_a_missing_return_is_a_doubt_and_no_refusal(empty):
     first_week(empty)
     statement = said(empty, on=october(26))
     assert statement.refused == ""
-    doubt = "1 returns of the last 7 days are missing: what they dug counts as still to be dug."
+    doubt = "Missing of the last 7 days: 1 return; what was dug in them counts as still to be dug."
     assert doubt in statement.basis.quality
 
 

@@ -215,7 +215,34 @@ def test_no_ground_left_is_no_programme(empty):
         built(empty)
 
 
-def test_the_calendar_goes_a_year_beyond_the_plan(empty):
+def test_the_calendar_goes_a_year_beyond_the_target(empty):
     begun(empty, set_up("A"))
     first_week(empty)
-    assert built(empty).programme.slots[-1].work_date == date(2028, 10, 20)
+    assert built(empty).programme.slots[-1].work_date == date(2027, 12, 1)
+
+
+def test_a_stop_of_a_zone_is_a_limit_of_nothing(empty):
+    tables = set_up("A")
+    tables["stops"] = paper.rows(
+        "kind|about|first_day|last_day|reason", "zone|A|2026-10-27|2026-10-27|invented possession"
+    )
+    begun(empty, tables)
+    first_week(empty)
+    slots = built(empty).programme.slots
+    assert [s.work_date for s in slots if s.zone_limits.get("A", {}).get("stop") == 0.0] == [
+        october(27)
+    ]
+
+
+def test_a_shift_at_a_limit_might_have_given_more(empty):
+    tables = set_up("A")
+    # Ten hours at 5 lifts of 1 m3 loose are 50 m3, 40 m3 in the ground at 1.25 loose for bank.
+    tables["hoists"] = paper.rows(
+        "hoist|zones|skip_m3|fill|lifts_per_h|source", "crane|A|1|1|5|invented"
+    )
+    begun(empty, tables)
+    dig(empty, MONDAY, 37, 103.63)
+    dig(empty, october(20), 38, 103.25)
+    found = built(empty).programme
+    assert [s.limited for s in found.shifts] == [False, True]
+    assert found.slots[0].zone_limits["A"]["hoist"] == pytest.approx(40)

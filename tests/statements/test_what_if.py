@@ -12,11 +12,12 @@ from tests.statements import paper
 from tests.statements.option_pit import FRIDAY, opened, pit
 from tracker.domain.carbon import electricity_carbon, lorry_carbon
 from tracker.domain.options import AddedShift, BeltChange, BeltOut, FleetChange, Option
+from tracker.domain.programme.ways import Ways
 from tracker.errors import NotEnoughData
 from tracker.ledger.store import Ledger
 from tracker.recording.demo import DEMO_DAY
 from tracker.recording.entry import amend
-from tracker.statements import what_if_of, what_if_statement
+from tracker.statements import site_in_force, what_if_of, what_if_statement
 from tracker.statements.export import to_csv, to_json, to_xlsx
 from tracker.statements.options import (
     AS_SET_UP,
@@ -24,7 +25,9 @@ from tracker.statements.options import (
     WrongOptions,
     comparison_of_query,
 )
+from tracker.statements.what_if_spoil import with_payload
 
+NO_WAYS = Ways()
 SATURDAY = Option(added_shift=AddedShift("saturday", (5,), time(8), time(16)))
 
 
@@ -146,6 +149,13 @@ def test_a_payload_beyond_the_body_is_computed_and_said(steady):
     assert any("holds less than 19.5 t" in words for words in assumed)
 
 
+def test_the_ways_out_stay_as_they_are_where_no_payload_is_changed(steady):
+    site = site_in_force(steady, FRIDAY)
+    assert with_payload(site, NO_WAYS, AS_SET_UP) is NO_WAYS
+    changed = with_payload(site, NO_WAYS, Option(payload_t=12.0))
+    assert changed.payload_t(site, "rigid", "clay") == 12.0
+
+
 def test_while_the_belt_is_out_its_ground_goes_by_road(steady):
     """Out for the first five shifts: 100 of 600 m³, whose three quarters change to lorries."""
     out = BeltOut("belt-1", date(2026, 10, 26), date(2026, 10, 30))
@@ -155,6 +165,19 @@ def test_while_the_belt_is_out_its_ground_goes_by_road(steady):
     assert option.lorry_t == pytest.approx(450.0)
     assert p80s(statement) == [date(2026, 12, 4)] * 2
     assert any(words.startswith("16.7 % of the ground ahead") for words in option.assumed)
+
+
+def test_days_without_a_belt_that_the_set_up_plans_count_in_both_options(tmp_path):
+    stops = paper.rows(
+        "kind|about|first_day|last_day|weekdays|starts|ends|reason|reference",
+        "belt|belt-1|2026-10-26|2026-10-30||||invented works|W-1",
+        "belt|belt-1|2026-11-02|2026-11-30|Mon|07:00|09:00|invented cleaning|W-2",
+    )
+    book, _ = opened(tmp_path, stops=stops)
+    options = compared(book, SATURDAY).options
+    book.close()
+    assert options[0].belt_t == pytest.approx(750.0)
+    assert options[1].belt_t == pytest.approx(750.0)
 
 
 def test_a_faster_belt_takes_more_energy_for_a_tonne_and_carries_more(steady):

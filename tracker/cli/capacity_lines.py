@@ -60,7 +60,7 @@ def _limits(s: CapacityStatement) -> list[str]:
     return [
         f"Limits of {first:%a} {first}, as m³ bank of all that is dug:",
         *(
-            f"  {' '.join((x.name, x.about)).strip()}: {x.bank_m3:,.0f} m³. {x.how}."
+            f"  {x.name} {x.about}".rstrip() + f": {x.bank_m3:,.0f} m³. {x.how.removesuffix('.')}."
             for x in s.limits
             if x.work_date == first
         ),

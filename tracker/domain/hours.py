@@ -14,7 +14,6 @@ from tracker.domain.site import Shift, Site, Stop
 
 Span = tuple[datetime, datetime]  # from, to [UTC]
 Spans = tuple[Span, ...]
-_TWO_DAYS = timedelta(days=2)  # no stop further off reaches, whatever the time zone
 
 
 def shift_spans(site: Site, work_date: date, shift: Shift) -> Spans:
@@ -46,7 +45,7 @@ def receiving_spans(site: Site, destination: str, day: date) -> Spans:
 
 def at_work(site: Site, spans: Spans, kind: str, about: str = "") -> Spans:
     """Spans less the stops of one kind and thing, such as a belt."""
-    stops = [stop for stop in site.stops if stop.kind == kind and stop.about == about]
+    stops = site.stops_of.get((kind, about))
     return less(spans, _stopped(site, stops, spans)) if spans and stops else spans
 
 
@@ -108,6 +107,8 @@ def _stopped(site: Site, stops: Iterable[Stop], spans: Spans) -> Iterator[Span]:
     first = spans[0][0].astimezone(tz).date() - timedelta(days=1)
     last = spans[-1][1].astimezone(tz).date()
     for stop in stops:
+        if stop.last_day < first or stop.first_day > last:
+            continue
         for day in days(max(first, stop.first_day), min(last, stop.last_day)):
             if is_stopped(stop, day):
                 yield _on(site, day, stop.starts or time.min, stop.ends or time.max)

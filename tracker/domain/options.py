@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, time, timedelta
 
-from tracker.domain.conveyor import belt_capacity, belt_section, slope_angle
+from tracker.domain.belt import geometric_t_per_h
 from tracker.domain.haulage import OVERLOAD_CAUTION
 from tracker.domain.site import (
     BOTH_WAYS,
@@ -26,15 +26,7 @@ from tracker.domain.site import (
 from tracker.errors import InputError, UnknownName
 
 LONGEST_DAYS = 3 * 366  # that a date may lie ahead: beyond it, it is mistyped
-GEOMETRY = (
-    "width_m",
-    "trough_deg",
-    "surcharge_deg",
-    "speed_m_per_s",
-    "loose_density_t_per_m3",
-    "length_m",
-    "lift_m",
-)
+GEOMETRY = ("width_m", "trough_deg", "surcharge_deg", "speed_m_per_s")
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _WEEK_MIN, _DAY_MIN = 7 * 24 * 60, 24 * 60
 
@@ -228,48 +220,41 @@ def _belts(site: Site, change: BeltChange | None) -> tuple[Belt, ...]:
     known = {belt.belt: belt for belt in site.belts}
     if change.belt not in known:
         if change.belt in belts_of(site):
-            raise _no_geometry(change.belt, GEOMETRY)
+            raise InputError(
+                f"Belt {change.belt} is not in belts.csv: fill {', '.join(GEOMETRY)} for it there.",
+                field="belt.belt",
+            )
         raise UnknownName("belt", change.belt, belts_of(site), field="belt.belt")
     changed = _with_change(known[change.belt], change)
     return tuple(changed if belt.belt == change.belt else belt for belt in site.belts)
 
 
 def _with_change(belt: Belt, change: BeltChange) -> Belt:
-    before_t_per_h = geometric_capacity(belt)
     changed = replace(
         belt,
         width_m=change.width_m or belt.width_m,
         speed_m_per_s=change.speed_m_per_s or belt.speed_m_per_s,
     )
-    ratio = geometric_capacity(changed) / before_t_per_h
+    ratio = capacity_ratio(belt, changed)
     if belt.capacity_t_per_h is None:
         return changed
     return replace(changed, capacity_t_per_h=belt.capacity_t_per_h * ratio)
 
 
-def geometric_capacity(belt: Belt) -> float:
-    """What the geometry of a belt gives when it runs full [t/h].
+def capacity_ratio(belt: Belt, changed: Belt) -> float:
+    """What a belt carries by its geometry with a change, over what it does without it [-].
 
-    Raises InputError that names the columns to fill where some of it is missing. References:
-    (iso5048, clause 6).
+    Raises InputError that names the columns to fill where the geometry of the belt is not whole.
     """
-    given = {name: getattr(belt, name) for name in GEOMETRY}
-    missing = [name for name, value in given.items() if value is None]
-    if missing:
-        raise _no_geometry(belt.belt, missing)
-    section = belt_section(given["width_m"], given["trough_deg"], given["surcharge_deg"])
-    slope_deg = slope_angle(given["length_m"], given["lift_m"])
-    return belt_capacity(
-        section, given["speed_m_per_s"], given["loose_density_t_per_m3"], slope_deg
-    ).capacity_t_per_h
+    try:
+        return _carries(changed) / _carries(belt)
+    except InputError as error:
+        raise InputError(str(error), field="belt.belt") from None
 
 
-def _no_geometry(belt: str, missing: tuple[str, ...] | list[str]) -> InputError:
-    return InputError(
-        f"What another width or speed of belt {belt} would do cannot be reckoned: fill"
-        f" {', '.join(missing)} for it in belts.csv.",
-        field="belt.belt",
-    )
+def _carries(belt: Belt) -> float:
+    # Any density does where none is stated: it is the same above and below the line.
+    return geometric_t_per_h(belt, 1.0)
 
 
 # --- lorries -------------------------------------------------------------------------------------

@@ -6,7 +6,7 @@ Outlines are metres in the site grid. Times of day are local; see `calendar` for
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -276,6 +276,14 @@ class Site:
     def closed_days(self) -> frozenset[date]:
         """The days without shifts."""
         return frozenset(closure.day for closure in self.closures)
+
+    @cached_property
+    def stops_of(self) -> Mapping[tuple[str, str], tuple[Stop, ...]]:
+        """(kind, about) -> its stops, in the order of the set-up."""
+        found: dict[tuple[str, str], tuple[Stop, ...]] = {}
+        for stop in self.stops:
+            found[stop.kind, stop.about] = (*found.get((stop.kind, stop.about), ()), stop)
+        return found
 
     def excavation(self, name: str) -> Excavation:
         """The excavation of this name. Raises UnknownName."""

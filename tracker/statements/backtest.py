@@ -15,7 +15,7 @@ from tracker.statements.forecast_shapes import Backtest, BacktestLine
 from tracker.statements.frame import framed
 from tracker.statements.programme import programme_of
 from tracker.statements.stage_record import SiteRecord, site_record
-from tracker.statements.words import date_words
+from tracker.statements.words import count_words, date_words
 
 if TYPE_CHECKING:
     from tracker.ledger.reads import LedgerReads
@@ -118,9 +118,14 @@ def _sentence(judged: Judged) -> str:
             "No date of an earlier forecast has passed yet: nothing can be said of how they hold."
         )
     days = sorted({case.made_on for case in judged.cases})
-    none = f" On {len(judged.refused)} other days the records gave none." if judged.refused else ""
+    none = (
+        f" On {count_words(len(judged.refused), 'other day')} the records gave none."
+        if judged.refused
+        else ""
+    )
     few = " Too few to say much." if held.judged < FEW_DATES else ""
     return (
-        f"Of {held.judged} P80 dates forecast on {len(days)} days from {date_words(days[0])} on,"
-        f" {held.held} held ({100.0 * held.share:.0f} %; 80 % are to hold).{few}{none}"
+        f"Of {count_words(held.judged, 'P80 date')} forecast on {count_words(len(days), 'day')}"
+        f" from {date_words(days[0])} on, {held.held} held ({100.0 * held.share:.0f} %; 80 % are"
+        f" to hold).{few}{none}"
     )

@@ -103,6 +103,7 @@ class _DateLimits:
     `least` is that of all ground, where every shift has one; `of_zones` is (hoist, zone) -> most.
     """
 
+    hours: float  # of its shifts, less stops of the site
     lines: list[LimitLine]
     least: Limit | None
     of_zones: Mapping[str, Limit]
@@ -126,7 +127,9 @@ def _date_limits(capacities: Capacities, day: date, shifts: Sequence[Shift]) -> 
         if of and len(parts) == len(by_shift):
             most_m3 = sum(part.bank_m3 for part in parts.values())
             zones[of[0]] = replace(next(iter(parts.values())), bank_m3=most_m3)
-    return _DateLimits([_line(day, of_shift) for of_shift in groups.values()], lowest, zones)
+    worked_h = sum(hours(shift_spans(capacities.site, day, shift)) for shift in shifts)
+    lines = [_line(day, of_shift) for of_shift in groups.values()]
+    return _DateLimits(worked_h, lines, lowest, zones)
 
 
 def _line(day: date, parts: Mapping[str, Limit]) -> LimitLine:
@@ -186,7 +189,7 @@ def _governed_day(
         return None
     most = [*([limits.least] if limits.least else []), *limits.of_zones.values()]
     cause, words, sentence = governed(records, excavation, day, shifts, most)
-    worked_h = sum(hours(shift_spans(site, day, shift)) for shift in shifts)
+    worked_h = limits.hours
     return GovernedDay(
         excavation=excavation,
         work_date=day,
@@ -270,11 +273,11 @@ def _ahead(
     for day in days_ahead:
         shifts = shifts_on(site, day)
         limits = _date_limits(capacities, day, shifts)
-        worked_h = sum(hours(shift_spans(site, day, shift)) for shift in shifts)
+        worked_h = limits.hours
         dig_m3 = {name: worked_h * rates.get(name, 0.0) for name, of in zones.items() if of}
         lines = []
         for name, most_m3 in dig_m3.items():
-            cause, sentence = _closed(site, day, shifts, zones[name]) or _least_of(
+            cause, sentence = _closed(site, day, shifts, zones[name], worked_h) or _least_of(
                 limits, zones[name], most_m3, sum(dig_m3.values()), worked_h
             )
             lines.append(
@@ -296,12 +299,12 @@ def _ahead(
 
 
 def _closed(
-    site: Site, day: date, shifts: Sequence[Shift], zones: Sequence[str]
+    site: Site, day: date, shifts: Sequence[Shift], zones: Sequence[str], worked_h: float
 ) -> tuple[str, str] | None:
     """Why nobody is expected to dig on a date, if nobody is."""
     if not shifts:
         return governing.CALENDAR, closed_words(site, day)
-    if not any(hours(shift_spans(site, day, shift)) for shift in shifts):
+    if not worked_h:
         cause, _, sentence = stopped(site, day, "the site")
         return cause, sentence
     if any(shift_hours(site, day, s, "zone", zone) for s in shifts for zone in zones):

@@ -20,13 +20,13 @@ from tracker.statements.frame import Frame
 from tracker.statements.hold_points import LateHold, hold_points, late_holds, name_of
 from tracker.statements.shapes import OpenException
 from tracker.statements.words import date_words
-from tracker.statements.zone_shifts import dug_out, zone_shifts
+from tracker.statements.zone_shifts import dug_out, shifts_that_dug
 
 
 def hold_exceptions(frame: Frame) -> Iterator[OpenException]:
     """Holds that run a day or more longer than planned, formation open longer than its limit."""
     steps = formation_steps(frame)
-    out = dug_out(frame, zone_shifts(frame, _asked(frame, steps)))
+    out = dug_out(frame, shifts_that_dug(frame, _asked(frame, steps)))
     for late in late_holds(list(hold_points(frame, out)), frame.moment):
         yield _late(frame, late)
     for found in formations(frame, out, steps):
@@ -37,19 +37,22 @@ def hold_exceptions(frame: Frame) -> Iterator[OpenException]:
 def _asked(frame: Frame, steps: Mapping[tuple[str, str], Sequence[Part]]) -> set[tuple[str, int]]:
     """(zone, stage) whose digging tells since when a hold runs, or formation lies open.
 
-    Of each zone the stage above its first closed hold, so that a day reads what was dug of one or
-    two stages and not the whole season.
+    Of each zone the stage above its first closed hold, and the last stage once it was decided on,
+    so that a day reads what was dug of one or two stages. Ground that was dug without any decision
+    is a breach, which comes first.
     """
-    asked: dict[str, tuple[str, int]] = {}
+    asked: dict[str, tuple[str, int] | None] = {}
     last: set[tuple[str, int]] = set()
+    decided = {(d.zone, d.hold) for d in frame.decisions}
     for point in hold_points(frame, {}):
-        zone, above = point.zone, point.above
-        if not point.open and zone.zone not in asked:
-            asked[zone.zone] = (zone.zone, above.stage if above else 0)
+        zone = point.zone
+        place = (zone.zone, point.above.stage) if point.above else None
+        if not point.open:
+            asked.setdefault(zone.zone, place)
         by_level = zone.exposure_limit_h is not None and (zone.zone, REACHED) not in steps
-        if point.hold == FORMATION and above is not None and by_level:
-            last.add((zone.zone, above.stage))
-    return {*asked.values(), *last}
+        if point.hold == FORMATION and place and by_level and (place[0], str(place[1])) in decided:
+            last.add(place)
+    return last.union(place for place in asked.values() if place)
 
 
 def _late(frame: Frame, late: LateHold) -> OpenException:

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from tracker.domain.levels import CAUTION as LEVELS_CAUTION
 from tracker.domain.limits import check_between
@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from tracker.ledger.reads import LedgerReads
 
 FEWEST_WALKS, MOST_WALKS = 100, 100_000
+_TOLD = ("dates", "releases", "fan", "governs", "rates", "needed")
 NEEDED_WALKS, NEEDED_ROUNDS = 400, 8  # a rate to the nearest hundredth needs no more
 
 
@@ -68,7 +69,6 @@ def forecast_statement(
     with ledger.reading():
         frame = framed(ledger, as_of, known_at)
         record, plans = site_record(frame), plans_of(frame)
-        quality = survey_lines(frame, record.volumes)
         earlier = backtest_statement(ledger, as_of, known_at=known_at) if backtest else None
         refused, told = "", None
         try:
@@ -77,13 +77,11 @@ def forecast_statement(
             told = Told(built, answer, plans[-1], seed)
         except NotEnoughData as reason:
             refused = str(reason)
-        if told is not None:
-            quality += [*told.built.basis, *told.basis]
         return ForecastStatement(
             basis=basis(
                 frame,
                 frame.site.first_date,
-                quality=quality,
+                quality=[*survey_lines(frame, record.volumes), *(told.basis if told else ())],
                 cautions=(CAUTION, LEVELS_CAUTION),
             ),
             headline=told.headline if told else _refused_headline(record, refused),
@@ -91,12 +89,7 @@ def forecast_statement(
             plans=tuple(plan_versions(plans)),
             planned=tuple(plan_points(plans)),
             earned=tuple(earned_lines(record, plans)),
-            dates=told.dates if told else (),
-            releases=tuple(told.releases) if told else (),
-            fan=tuple(told.fan) if told else (),
-            governs=tuple(told.governs) if told else (),
-            rates=tuple(told.rates) if told else (),
-            needed=tuple(told.needed) if told else (),
+            **(told.lines if told else dict.fromkeys(_TOLD, ())),
             left_out=tuple(sorted(leave_out)),
             walks=walks,
             earlier=earlier.lines if earlier else (),
@@ -136,8 +129,13 @@ class Told:
         return " ".join([*lines, *assumed])
 
     @property
+    def lines(self) -> dict[str, tuple[Any, ...]]:
+        """The lines of the statement by their name in it."""
+        return {name: tuple(getattr(self, name)) for name in _TOLD}
+
+    @property
     def basis(self) -> list[str]:
-        """What the walks rest on, beside the programme itself."""
+        """What the programme and the walks rest on."""
         answer = self.answer
         borrowed = [
             f"Rate of {rate.group}: fewer than five shifts of its own, so that those of the others"
@@ -147,6 +145,7 @@ class Told:
         ]
         holds = f"Length of holds: {answer.holds}."
         return [
+            *self.built.basis,
             f"{answer.walks:,} walks, seed {self.seed}, in blocks of {answer.block_shifts} shifts."
             " Zones that dig in the same shift are alike by a correlation of"
             f" {answer.likeness:.2f}.",

@@ -45,15 +45,16 @@ def main_cause(shares: Mapping[str, float]) -> str:
 def governs_words(shares: Mapping[str, float], support: str) -> str:
     """The main cause with its share, and the next one where it counts."""
     first, *others = sorted(shares, key=shares.__getitem__, reverse=True)
-    words = f"{cause_words(first, support)} governs {100.0 * shares[first]:.0f} % of its shifts"
+    words = f"{cause_words(first, support)} ({100.0 * shares[first]:.0f} % of its shifts)"
     if others and shares[others[0]] >= LEAST_SHARE:
-        words += f", {cause_words(others[0], support)} {100.0 * shares[others[0]]:.0f} %"
-    return words
+        words += f", then {cause_words(others[0], support)} ({100.0 * shares[others[0]]:.0f} %)"
+    return f"what governs is {words}"
 
 
 def formation_words(called: str, p80: date | None, governs: str) -> str:
     """The sentence of the project manager."""
-    return f"Formation of {called} by {day_words(p80)} at four chances in five; {governs}."
+    when = f"by {day_words(p80)}" if p80 is not None else LATER
+    return f"Formation of {called} {when} at four chances in five; {governs}."
 
 
 def against_words(

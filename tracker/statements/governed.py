@@ -119,8 +119,11 @@ def governed(
     zones = site.zones_of(excavation)
     dug_m3 = records.of_day(day, zones)
     if not shifts:
-        return governing.CALENDAR, governing.WORDS[governing.CALENDAR], closed_words(site, day)
-    if not any(hours(shift_spans(site, day, shift)) for shift in shifts):
+        extra = f" {dug_m3:,.0f} m³ were dug all the same." if dug_m3 >= NOTHING_M3 else ""
+        words = governing.WORDS[governing.CALENDAR]
+        return governing.CALENDAR, words, closed_words(site, day) + extra
+    worked_h = sum(hours(shift_spans(site, day, shift)) for shift in shifts)
+    if not worked_h and dug_m3 < NOTHING_M3:
         return stopped(site, day, "the site")
     left = unfinished(records, zones, day)
     if dug_m3 < NOTHING_M3 and left:

@@ -12,8 +12,7 @@ from itertools import pairwise
 
 from tracker.domain.programme.capacities import Capacities
 from tracker.domain.programme.governing import CALENDAR
-from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, StageToDig
-from tracker.domain.programme.slots import SlotLimits
+from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, SlotLimits, StageToDig
 from tracker.domain.programme.ways import Ways
 from tracker.errors import NotEnoughData
 from tracker.statements.frame import Frame, expected_slots
@@ -21,13 +20,13 @@ from tracker.statements.shift_record import RECENT_WEEKS, ShiftRecord, shift_rec
 from tracker.statements.site_shifts import SiteShift, site_shifts
 from tracker.statements.stage_record import SiteRecord, StageRecord, site_record
 from tracker.statements.ways import ways_of
-from tracker.statements.words import date_words
+from tracker.statements.words import count_words, date_words
 
 RECORD_WEEKS = 12  # of returns that the output rests on; common practice, no source
 OLDEST_SURVEY_DAYS = 42  # the same
 RECENT_DAYS = 7  # in which a missing return is spoken of
 NAMED_TRIMMING = 0.01  # of a stage: what is not dug of a stage that is, from which on it is named
-_AHEAD_DAYS = 730
+_AHEAD_DAYS = 365  # beyond the plan, or beyond today if that is later
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +88,10 @@ def programme_of(
 
 
 def horizon(frame: Frame) -> date:
-    """The last day of the calendar that is walked: two years, or a year beyond the plan."""
+    """The last day of the calendar that is walked: a year beyond plan and target, and today."""
     targets = [e.target_formation for e in frame.site.excavations if e.target_formation]
-    last = max([*targets, *(s.planned_finish for s in frame.site.stages)])
-    return max(frame.as_of + timedelta(days=_AHEAD_DAYS), last + timedelta(days=365))
+    planned = [s.planned_finish for s in frame.site.stages]
+    return max(frame.as_of, *targets, *planned) + timedelta(days=_AHEAD_DAYS)
 
 
 def _past_and_ahead(
@@ -228,7 +227,7 @@ def _basis(
     )
     if programme.excluded:
         yield (
-            f"Left out by choice: {left_out} shifts lost by half or more to"
+            f"Left out by choice: {count_words(left_out, 'shift')} lost by half or more to"
             f" {', '.join(sorted(one_offs or programme.excluded))}."
         )
     shown = f"the last {RECENT_WEEKS} weeks show {worked.crews} where more could have been dug"
@@ -245,8 +244,8 @@ def _doubts(frame: Frame, record: SiteRecord) -> Iterator[str]:
     missing = _missing(frame, record)
     if missing:
         yield (
-            f"{missing} returns of the last {RECENT_DAYS} days are missing: what they dug counts"
-            " as still to be dug."
+            f"Missing of the last {RECENT_DAYS} days: {count_words(missing, 'return')}; what was"
+            " dug in them counts as still to be dug."
         )
     for zone, stages in record.stages.items():
         for stage in stages:

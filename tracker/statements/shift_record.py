@@ -3,8 +3,7 @@
 A zone could be dug in a shift if its stage was released with ground left and its turn had come: no
 more zones take part than can be dug at once. So a shift in which nobody dug counts with 0 where a
 zone was free to be dug, and a zone that stood by while the crews dug elsewhere does not count. How
-many crews there were is read from the record: the mean number of zones that dug in a shift in which
-more could have been.
+many crews there were is read from the record.
 """
 
 from __future__ import annotations
@@ -16,8 +15,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from tracker.domain.programme.governing import CALENDAR, DIG
-from tracker.domain.programme.shapes import WorkedShift
-from tracker.domain.programme.slots import SlotLimits
+from tracker.domain.programme.shapes import SlotLimits, WorkedShift
 from tracker.statements.site_shifts import SiteShift
 from tracker.statements.stage_record import Returned, SiteRecord
 
@@ -86,7 +84,9 @@ def shift_record(
 def crews_of(free: Mapping[ShiftKey, Sequence[_ZoneShift]], week: int) -> int:
     """How many zones the crews could dig at a time in a week and the three before it.
 
-    Where no shift left a zone to stand by, the most that dug in one of them; at least one.
+    The mean of the shifts that left a zone to stand by, rounded up: a shift in which they dug fewer
+    counts as lost for the rest, so that what they gave in all is kept. Where no shift left a zone
+    to stand by, the most that dug in one of them; at least one.
     """
     recent = [
         (sum(z.net_m3 > 0.0 for z in zones), len(zones))
@@ -95,7 +95,7 @@ def crews_of(free: Mapping[ShiftKey, Sequence[_ZoneShift]], week: int) -> int:
     ]
     short = [dug for dug, could in recent if 0 < dug < could]
     if short:
-        return max(1, math.floor(sum(short) / len(short) + 0.5))
+        return math.ceil(sum(short) / len(short) - 1e-9)
     return max([1, *(dug for dug, _ in recent)])
 
 

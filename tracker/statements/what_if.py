@@ -9,6 +9,7 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from tracker.domain.calendar import days, shifts_on
+from tracker.domain.hours import is_stopped, shift_hours
 from tracker.domain.options import Option, changed_site, checked_payload
 from tracker.domain.programme.capacities import Capacities
 from tracker.domain.programme.forecast import CAUTION, Forecast, Reached, forecast
@@ -25,12 +26,14 @@ from tracker.statements.forecast_shapes import (
     WhatIfStatement,
 )
 from tracker.statements.frame import Frame, basis, framed
+from tracker.statements.measured import measured_lines
 from tracker.statements.options import SEED, Comparison, WrongOptions, query_of
 from tracker.statements.programme import Built, programme_of
+from tracker.statements.recent import recent
 from tracker.statements.stage_record import site_record
-from tracker.statements.ways import ways_of
+from tracker.statements.ways import record_start, ways_of
 from tracker.statements.what_if_headline import differences, headline
-from tracker.statements.what_if_spoil import OptionSpoil, option_spoil, with_payload
+from tracker.statements.what_if_spoil import Energies, OptionSpoil, option_spoil, with_payload
 from tracker.statements.what_if_words import changes, formulae, label
 from tracker.statements.words import count_words
 
@@ -38,6 +41,7 @@ if TYPE_CHECKING:
     from tracker.ledger.reads import LedgerReads
 
 WALKS = WALKS_AT_ONCE  # walked in one go, so that both options meet the same chance throughout
+KWH_PER_T = "kwh_per_t"  # of what is measured
 USUAL_WITHIN_DAYS = 28  # in which a usual weekday is looked for
 OPTION_CAUTION = (
     "An option permits nothing: caps, windows, plates and permits stand until whoever set them"
@@ -59,6 +63,18 @@ class _Asked:
         return self.frame.site
 
 
+@dataclass(frozen=True, slots=True)
+class _Same:
+    """What is the same for both options."""
+
+    frame: Frame
+    built: Built
+    meters: Energies
+    usual: date  # the weekday of the limits
+    walks: int
+    seed: int
+
+
 def what_if_statement(
     ledger: LedgerReads,
     as_of: date,
@@ -76,13 +92,16 @@ def what_if_statement(
     """
     with ledger.reading():
         frame = framed(ledger, as_of, known_at)
-        ways, record = ways_of(frame), site_record(frame)
+        late = recent(frame, record_start(frame))
+        ways, record = ways_of(frame, late), site_record(frame)
         asked = [_asked(frame, ways, side, option) for side, option in (("a", a), ("b", b))]
         alike = replace(a, name="") == replace(b, name="")
         usual = _usual_day(frame.site, asked)
         built = programme_of(frame, record=record, ways=ways)
-        first = _result(asked[0], frame, built, usual, walks, seed)
-        second = first if alike else _result(asked[1], frame, built, usual, walks, seed)
+        meters = {m.about: m for m in measured_lines(frame.site, late) if m.what == KWH_PER_T}
+        same = _Same(frame, built, meters, usual, walks, seed)
+        first = _result(asked[0], same)
+        second = first if alike else _result(asked[1], same)
         results = (first, replace(second, name=label(b)))
         return WhatIfStatement(
             basis=basis(
@@ -117,14 +136,13 @@ def _asked(frame: Frame, ways: Ways, side: str, option: Option) -> _Asked:
     return _Asked(option, changed, with_payload(site, ways, option))
 
 
-def _result(
-    asked: _Asked, frame: Frame, built: Built, usual: date, walks: int, seed: int
-) -> OptionResult:
-    programme = _programme(asked, built)
-    found = forecast(programme, walks=walks, seed=seed)
+def _result(asked: _Asked, same: _Same) -> OptionResult:
+    frame, usual = same.frame, same.usual
+    programme = _programme(asked, same.built)
+    found = forecast(programme, walks=same.walks, seed=same.seed)
     bank_m3 = sum(stage.remaining_m3 for stage in programme.stages)
     out_share = _out_share(asked, found, bank_m3)
-    spoil = option_spoil(frame, asked.site, asked.ways, bank_m3, out_share)
+    spoil = option_spoil(frame, asked.site, asked.ways, same.meters, bank_m3, out_share)
     return OptionResult(
         name=label(asked.option),
         changes=changes(frame.site, asked.option),
@@ -173,18 +191,35 @@ def _formation(asked: _Asked, reached: Reached) -> OptionFormation:
 
 
 def _out_share(asked: _Asked, found: Forecast, bank_m3: float) -> dict[str, float]:
-    """Belt -> share of the ground ahead that is dug while it is out, by the middle walk [-]."""
-    out = asked.option.belt_out
-    if out is None:
-        return {}
-    dug_m3 = 0.0
-    for part in {day.part for day in found.fan}:
-        before = 0.0
-        for day in (one for one in found.fan if one.part == part):
-            if out.first_day <= day.work_date <= out.last_day:
-                dug_m3 += day.middle_m3 - before
-            before = day.middle_m3
-    return {out.belt: dug_m3 / bank_m3}
+    """Belt -> share of the ground ahead dug on days when it is out all day, by the middle walk [-].
+
+    Both the days of the option and the stops of the set-up count; those of some hours do not, since
+    the heap evens out a day.
+    """
+    dug_m3 = _dug_by_day(found)
+    shares = {}
+    for belt in dict.fromkeys(stop.about for stop in asked.site.stops if stop.kind == "belt"):
+        out_m3 = sum(m3 for day, m3 in dug_m3.items() if m3 and _is_out(asked.site, belt, day))
+        if out_m3:
+            shares[belt] = out_m3 / bank_m3
+    return shares
+
+
+def _dug_by_day(found: Forecast) -> dict[date, float]:
+    dug_m3: dict[date, float] = defaultdict(float)
+    before: dict[str, float] = defaultdict(float)
+    for day in found.fan:  # part by part, day after day
+        dug_m3[day.work_date] += day.middle_m3 - before[day.part]
+        before[day.part] = day.middle_m3
+    return dug_m3
+
+
+def _is_out(site: Site, belt: str, day: date) -> bool:
+    """Whether a belt stands still through all shifts of a date that has any."""
+    stops = (s for s in site.stops if (s.kind, s.about) == ("belt", belt) and is_stopped(s, day))
+    if not any(stops):
+        return False
+    return not sum(shift_hours(site, day, s, "belt", belt) for s in shifts_on(site, day))
 
 
 # --- what governs --------------------------------------------------------------------------------

@@ -10,6 +10,7 @@ from tracker.statements.forecast_shapes import OptionFormation, OptionResult
 from tracker.statements.what_if_words import AS_SET_UP
 from tracker.statements.words import count_words
 
+HARDLY = 0.01  # of the movements: a difference that nobody need act on; common practice, no source
 _PLURAL = (GATE, LORRIES, TURN)
 _LATE = date.max  # of a date after the calendar that was walked
 
@@ -70,9 +71,11 @@ def _bought(before: OptionFormation, after: OptionFormation, days: int | None) -
 def _movements(a: OptionResult, b: OptionResult, days: int | None) -> str:
     if a.movements is None or b.movements is None:
         return ""
-    more = round(b.movements - a.movements)
+    more, verb = round(b.movements - a.movements), "costs" if days and days > 0 else "changes"
     if not more:
-        return f" and {'costs' if days and days > 0 else 'changes'} no movement"
+        return f" and {verb} no movement"
+    if abs(more) <= HARDLY * a.movements:
+        return f" and {verb} hardly a movement ({more:+,})"
     return f", with {count_words(abs(more), 'movement')} {'more' if more > 0 else 'fewer'}"
 
 

@@ -8,20 +8,20 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
 
+from tracker.domain.belt import belt_t_per_h, geometric_kwh_per_t
 from tracker.domain.carbon import leg_carbon
-from tracker.domain.conveyor_power import belt_drive, belt_power
-from tracker.domain.options import Option, geometric_capacity
+from tracker.domain.gate import MOVEMENTS_PER_LOAD
+from tracker.domain.options import Option
 from tracker.domain.programme.ways import Shut, Ways, by_lorry, carried
 from tracker.domain.site import Belt, Leg, Route, Site
 from tracker.errors import FactorMissing, InputError, NotEnoughData
+from tracker.statements.capacity_shapes import MeasuredLine
 from tracker.statements.frame import Frame
+from tracker.statements.measured import MODELLED
 from tracker.statements.movements import baseline_view
-from tracker.statements.spoil import spoil
 
-RECENT_DAYS = 28  # over which metered energy is taken; common practice, no source
-MOVEMENTS_PER_LOAD = 2
+Energies = Mapping[str, MeasuredLine]  # belt -> what was measured of its kWh/t
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +64,12 @@ def with_payload(site: Site, ways: Ways, option: Option) -> Ways:
 
 
 def option_spoil(
-    frame: Frame, site: Site, ways: Ways, bank_m3: float, out_share: Mapping[str, float]
+    frame: Frame,
+    site: Site,
+    ways: Ways,
+    measured: Energies,
+    bank_m3: float,
+    out_share: Mapping[str, float],
 ) -> OptionSpoil:
     """What leaves of the ground ahead; `out_share` is belt -> share dug while it is out [-]."""
     if ways.bank_density_t_per_m3 is None or not ways.shares:
@@ -74,7 +79,7 @@ def option_spoil(
     shares, said = _shares(site, ways, out_share)
     masses = tuple(_masses(site, ways, mass_t, shares))
     loads = sum(m.loads for m in masses)
-    energy_kwh, of_energy = _energies(frame, site, masses)
+    energy_kwh, of_energy = _energies(frame, site, ways, measured, masses)
     carbon_kgco2e, of_carbon = _carbon(frame, site, masses, energy_kwh)
     return OptionSpoil(
         mass_t,
@@ -127,75 +132,46 @@ def _masses(
 
 # --- energy --------------------------------------------------------------------------------------
 def _energies(
-    frame: Frame, site: Site, masses: Sequence[RouteMass]
+    frame: Frame, site: Site, ways: Ways, measured: Energies, masses: Sequence[RouteMass]
 ) -> tuple[dict[str, float | None], list[str]]:
     """Belt -> energy [kWh], None where nothing tells it, and what stands behind it."""
     found: dict[str, float | None] = {}
     said = []
     for belt in dict.fromkeys(m.route.belt for m in masses if m.route.belt):
         mass_t = sum(m.mass_t for m in masses if m.route.belt == belt)
-        per_t, how = _kwh_per_t(frame, site, belt)
-        found[belt] = None if per_t is None else mass_t * per_t
-        said.append(f"Belt {belt}: {how}.")
+        kwh_per_t = ways.kwh_per_t.get(belt)
+        if kwh_per_t is None:
+            found[belt] = None
+            said.append(
+                f"Belt {belt}: no meter reading, no kwh_per_t on its leg and no geometry, so its"
+                " energy is not stated."
+            )
+            continue
+        ratio, by_ratio = _energy_ratio(_row(frame.site, belt), _row(site, belt), ways)
+        found[belt] = mass_t * kwh_per_t * ratio
+        line = measured.get(belt)
+        how = f"modelled, {line.model}" if line and line.used == MODELLED else "metered of late"
+        said.append(f"Belt {belt}: {kwh_per_t:.3f} kWh/t {how}{by_ratio}.")
     return found, said
-
-
-def _kwh_per_t(frame: Frame, site: Site, belt: str) -> tuple[float | None, str]:
-    """Energy of a tonne on a belt [kWh/t] and where it is from: metered, stated, modelled."""
-    usual = _row(frame.site, belt)
-    ratio, by_ratio = _model_ratio(usual, _row(site, belt))
-    metered = _metered(frame, belt)
-    stated = next((leg.kwh_per_t for leg in _legs(site, belt) if leg.kwh_per_t is not None), None)
-    if metered is not None:
-        return metered * ratio, f"{metered:.3f} kWh/t metered of late{by_ratio}"
-    if stated is not None:
-        return stated * ratio, f"{stated:g} kWh/t as its leg states, not metered{by_ratio}"
-    modelled = _modelled(_row(site, belt), usual)
-    if modelled is not None:
-        return modelled, f"{modelled:.3f} kWh/t by its geometry, not metered"
-    return None, "no meter reading, no kwh_per_t on its leg and no geometry, so no energy is stated"
 
 
 def _row(site: Site, belt: str) -> Belt | None:
     return next((row for row in site.belts if row.belt == belt), None)
 
 
-def _legs(site: Site, belt: str) -> Iterator[Leg]:
-    return (leg for route in site.routes for leg in route.legs if leg.belt == belt)
-
-
-def _metered(frame: Frame, belt: str) -> float | None:
-    """Metered energy of a tonne over the last four weeks of records [kWh/t]."""
-    since = frame.as_of - timedelta(days=RECENT_DAYS - 1)
-    parts = spoil(frame, ("route",), since, frame.as_of)
-    mine = [part for (route,), part in parts.items() if frame.route(route).belt == belt]
-    metered_t = sum(part.belt_metered_t for part in mine)
-    return sum(part.belt_kwh for part in mine) / metered_t if metered_t else None
-
-
-def _model_ratio(usual: Belt | None, changed: Belt | None) -> tuple[float, str]:
-    """Modelled energy of a tonne with a change over that without it [-]."""
-    if usual == changed:
+def _energy_ratio(usual: Belt | None, changed: Belt | None, ways: Ways) -> tuple[float, str]:
+    """Modelled energy of a tonne with a change over that without it [-], at the same flow."""
+    if usual is None or changed is None or usual == changed:
         return 1.0, ""
-    before, after = _modelled(usual, usual), _modelled(changed, usual)
-    if not before or not after:
-        return 1.0, ""
-    return after / before, f", × {after / before:.3f} by the model of the changed belt"
-
-
-def _modelled(belt: Belt | None, usual: Belt | None) -> float | None:
-    """Energy of a tonne by geometry, at the tonnes an hour of the belt as set up [kWh/t]."""
-    if belt is None or usual is None:
-        return None
+    density = None
+    if ways.bank_density_t_per_m3 and ways.loose_per_bank:
+        density = ways.bank_density_t_per_m3 / ways.loose_per_bank
     try:
-        flow_t_per_h = usual.capacity_t_per_h or geometric_capacity(usual)
-        geometric_capacity(belt)  # raises where the geometry is not whole
-    except InputError:
-        return None
-    drive, _ = belt_drive(
-        belt.width_m or 0.0, belt.length_m or 0.0, belt.lift_m or 0.0, belt.speed_m_per_s or 0.0
-    )
-    return belt_power(drive, flow_t_per_h, belt.loose_density_t_per_m3 or 0.0).kwh_per_t
+        flow_t_per_h, _ = belt_t_per_h(usual, density)
+        before, after = (geometric_kwh_per_t(b, flow_t_per_h, density) for b in (usual, changed))
+    except InputError as error:
+        return 1.0, f", the same as without the change, for it cannot be modelled ({error})"
+    return after / before, f", × {after / before:.3f} by the model of the changed belt"
 
 
 # --- carbon --------------------------------------------------------------------------------------

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tracker.domain.options import FleetChange, Option, geometric_capacity
+from tracker.domain.options import FleetChange, Option, capacity_ratio, changed_site
 from tracker.domain.site import BOTH_WAYS, Site
 from tracker.domain.sources import SOURCES
 from tracker.statements.words import count_words, date_words
@@ -78,7 +78,9 @@ def label(option: Option) -> str:
     short = list(_short(option))
     if not short:
         return AS_SET_UP
-    return short[0] if len(short) == 1 else f"{short[0]} and {len(short) - 1} more"
+    if len(short) == 1:
+        return short[0]
+    return f"{short[0]} with {count_words(len(short) - 1, 'more change')}"
 
 
 def _short(option: Option) -> Iterator[str]:
@@ -96,9 +98,9 @@ def _short(option: Option) -> Iterator[str]:
     if option.payload_t:
         yield f"a payload of {option.payload_t:g} t"
     if option.zones_at_once:
-        yield f"{count_words(option.zones_at_once, 'zone')} at once"
+        yield f"digging {count_words(option.zones_at_once, 'zone')} at once"
     if option.fleet:
-        yield f"{_numbers(option.fleet)} in {option.fleet.fleet}"
+        yield f"fleet {option.fleet.fleet} of {_numbers(option.fleet)}"
     if option.belt:
         width = f" {option.belt.width_m:g} m wide" if option.belt.width_m else ""
         speed = f" at {option.belt.speed_m_per_s:g} m/s" if option.belt.speed_m_per_s else ""
@@ -178,9 +180,7 @@ def _belt_changes(site: Site, option: Option) -> Iterator[str]:
         if speed not in (None, usual.speed_m_per_s):
             was = usual.speed_m_per_s
             yield f"Belt {usual.belt} runs at {speed:g} m/s, instead of {was:g} m/s."
-        full_t_per_h = geometric_capacity(usual)
-        stated = usual.capacity_t_per_h
-        yield (
-            f"Full over its width it carries {full_t_per_h:,.0f} t/h as it is"
-            + (f"; {stated:,.0f} t/h are stated, and change by the same ratio." if stated else ".")
-        )
+        changed = changed_site(site, Option(belt=option.belt), site.first_date)
+        (after,) = (belt for belt in changed.belts if belt.belt == usual.belt)
+        ratio = capacity_ratio(usual, after)
+        yield f"By its geometry it carries {ratio:.2f} times what it does as set up."

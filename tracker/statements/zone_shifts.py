@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import Any
 
 from tracker.domain.calendar import shift_times
 from tracker.domain.levels import stage_volume
 from tracker.domain.site import Shift, Stage
 from tracker.errors import UnknownName
 from tracker.ledger.base import Delay
-from tracker.ledger.picked import picked
+from tracker.ledger.picked import last_dug, picked
 from tracker.statements.dug import dug_quantity
 from tracker.statements.frame import Frame, midnight
 
@@ -22,6 +23,7 @@ _COLUMNS = (
 )  # fmt: skip
 # How well a general level of a shift is known: common practice, no source.
 _LEVEL_MM = 50
+_LAST_RETURNS = 60  # of a stage: a month of them; the rest is read where these are not enough
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,22 +53,43 @@ class ZoneShift:
     dug: bool  # anything
 
 
-def zone_shifts(
-    frame: Frame, dug_of: Collection[tuple[str, int]] | None = None
-) -> tuple[ZoneShift, ...]:
-    """Every shift of a zone with a return to the as-of date, in the order in which they began.
+def zone_shifts(frame: Frame) -> tuple[ZoneShift, ...]:
+    """Every shift of a zone with a return to the as-of date, in the order in which they began."""
+    asked: dict[str, Any] = {"until": frame.as_of, "known_at": frame.known_at}
+    return _shifts_of(frame, picked(frame.ledger, "dig_returns", _COLUMNS, **asked))
 
-    `dug_of` asks for what was dug of some (zone, stage) alone.
-    """
+
+def shifts_that_dug(frame: Frame, places: Iterable[tuple[str, int]]) -> tuple[ZoneShift, ...]:
+    """The shifts that dug some (zone, stage), as far back as tells when each was dug out."""
+    rows = [row for zone, stage in sorted(places) for row in _last_dug(frame, zone, stage)]
+    return _shifts_of(frame, rows)
+
+
+def _last_dug(frame: Frame, zone: str, stage: int) -> list[Any]:
+    """The last returns of a stage; all of them if these do not tell when it was dug out."""
+
+    def asked(limit: int | None) -> list[Any]:
+        return last_dug(
+            frame.ledger,
+            _COLUMNS,
+            zone,
+            stage,
+            until=frame.as_of,
+            limit=limit,
+            known_at=frame.known_at,
+        )
+
+    rows = asked(_LAST_RETURNS)
+    if len(rows) == _LAST_RETURNS:
+        level_mm = rows[-1][_COLUMNS.index("to_level_mm")]
+        design_mm = round(frame.site.stage(zone, stage).design_level_m * 1000)
+        if level_mm is None or level_mm <= design_mm:
+            return asked(None)
+    return rows
+
+
+def _shifts_of(frame: Frame, rows: Iterable[Any]) -> tuple[ZoneShift, ...]:
     found: dict[tuple[date, str, str], list[Returned]] = defaultdict(list)
-    rows = picked(
-        frame.ledger,
-        "dig_returns",
-        _COLUMNS,
-        until=frame.as_of,
-        known_at=frame.known_at,
-        dug_of=dug_of,
-    )
     for row in rows:
         entry_id, day, shift, zone, stage, stream, basis, bank_l, count, capacity_l, kg, *rest = row
         bank_m3 = 0.0

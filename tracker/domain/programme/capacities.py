@@ -17,9 +17,9 @@ from datetime import date, datetime, time, timedelta
 from functools import cached_property
 
 from tracker.domain.calendar import shifts_on, time_zone
-from tracker.domain.hours import gate_spans, hours, is_stopped, shift_spans
+from tracker.domain.hours import Spans, gate_spans, hours, is_stopped, shift_spans
 from tracker.domain.programme import governing
-from tracker.domain.programme.slots import SlotLimits
+from tracker.domain.programme.shapes import SlotLimits
 from tracker.domain.programme.way_limits import Limit as Limit
 from tracker.domain.programme.way_limits import (
     ShiftAhead,
@@ -70,6 +70,14 @@ class _Reckoned:
         return slot_limits(self.limits)
 
 
+@dataclass(frozen=True, slots=True)
+class _WorkDate:
+    """When the shifts of a work date work, and when its gate is open."""
+
+    shifts: Mapping[str, Spans]
+    gate: Spans
+
+
 class Capacities:
     """The limits of many shifts of a site: days that are alike are reckoned once."""
 
@@ -77,6 +85,7 @@ class Capacities:
         self.site, self.ways = site, ways.known_to(site)
         self._alike: dict[date, int] = {}
         self._sorts: dict[tuple[object, ...], int] = {}
+        self._dates: dict[int, _WorkDate] = {}
         self._known: dict[tuple[int, str], _Reckoned] = {}
 
     def limits(self, work_date: date, shift: Shift) -> tuple[Limit, ...]:
@@ -97,7 +106,9 @@ class Capacities:
             alike = self._alike[work_date] = self._number(work_date)
         found = self._known.get((alike, shift.shift))
         if found is None:
-            found = _reckoned(self.site, self.ways, work_date, shift)
+            if alike not in self._dates:
+                self._dates[alike] = _work_date(self.site, work_date)
+            found = _reckoned(self.site, self.ways, work_date, shift, self._dates[alike])
             self._known[alike, shift.shift] = found
         return found
 
@@ -113,8 +124,8 @@ class Capacities:
             tuple(shift.since is None or shift.since <= day for shift in site.shifts),
             tuple(p.holds_on(day) for p in site.gate_permissions),
             tuple(
-                (number, d - day)
-                for number, stop in enumerate(site.stops)
+                (stop.kind, stop.about, stop.starts, stop.ends, d - day)
+                for stop in site.stops
                 if stop.first_day <= around[2] and stop.last_day >= around[0]
                 for d in around[:3]
                 if is_stopped(stop, d)
@@ -123,18 +134,23 @@ class Capacities:
         return self._sorts.setdefault(sort, len(self._sorts))
 
 
-def _reckoned(site: Site, ways: Ways, work_date: date, shift: Shift) -> _Reckoned:
+def _work_date(site: Site, day: date) -> _WorkDate:
+    shifts = {shift.shift: shift_spans(site, day, shift) for shift in shifts_on(site, day)}
+    return _WorkDate(shifts, gate_spans(site, day) if any(shifts.values()) else ())
+
+
+def _reckoned(
+    site: Site, ways: Ways, work_date: date, shift: Shift, of_date: _WorkDate
+) -> _Reckoned:
     """The limits of a shift, not looked up."""
-    spans = shift_spans(site, work_date, shift)
+    spans = of_date.shifts.get(shift.shift, ())
     if not spans:
-        works = shift in shifts_on(site, work_date)
+        works = shift.shift in of_date.shifts
         name = governing.STOP if works else governing.CALENDAR
         how = "the site is stopped all shift" if works else "no such shift by the calendar"
         return _Reckoned((Limit(name, "", (), 0.0, 0.0, how),), ())
-    of_date = sum(hours(shift_spans(site, work_date, s)) for s in shifts_on(site, work_date))
-    ahead = ShiftAhead(
-        site, ways, work_date, shift, spans, gate_spans(site, work_date), hours(spans) / of_date
-    )
+    part = hours(spans) / sum(map(hours, of_date.shifts.values()))
+    ahead = ShiftAhead(site, ways, work_date, shift, spans, of_date.gate, part)
     shut = [shut_routes(ahead, in_part=False), shut_routes(ahead, in_part=True)]
     plans = [_of_ways(ahead, routes) for routes in (shut if shut[0] != shut[1] else shut[:1])]
     best = max(plans, key=_least_m3)

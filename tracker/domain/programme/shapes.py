@@ -19,6 +19,9 @@ FEWEST_HOLDS = 5  # recorded holds before they replace the usual spread; the sam
 BLOCK_SHIFTS = 5  # consecutive worked shifts drawn together, about a week; the same
 OLDEST_RECORD_DAYS = 28  # the same
 
+# Name -> most of all zones in a shift, and zone -> name -> most of that zone [bank m³].
+SlotLimits = tuple[Mapping[str, float], Mapping[str, Mapping[str, float]]]
+
 
 @dataclass(frozen=True, slots=True)
 class StageToDig:
