@@ -23,7 +23,15 @@ from tracker.ledger.store import Ledger, open_ledger
 settings.register_profile("steady", deadline=None)  # a busy machine is no failure
 settings.load_profile("steady")
 
+MOST_WORKERS = 4  # each has a PostgreSQL server and a browser of its own
 REQUIRE_ALL = os.environ.get("SPOIL_TESTS_REQUIRE_ALL") == "1"
+
+
+@pytest.hookimpl(optionalhook=True)  # there is no such hook under -p no:xdist
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """The whole run is shared between processes; tests that are named run in this one."""
+    whole = config.args_source is pytest.Config.ArgsSource.TESTPATHS
+    return min(os.cpu_count() or 1, MOST_WORKERS) if whole else 0
 
 
 class Clock:

@@ -82,11 +82,11 @@ def own_desk(own_demo: Ledger) -> Desk:
 def served(ledger: Ledger) -> tuple[str, Callable[[], None]]:
     """Serve an application over a ledger on a free port; gives its address and what stops it."""
     app = create_app(ledger, today=lambda: DEMO_DAY, user=USER)
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+    listens = socket.socket()  # bound here, so that no other process can take the port before
+    listens.bind(("127.0.0.1", 0))
+    port = listens.getsockname()[1]
     app.server.config["SPOIL_PORT"] = port
-    server = waitress.create_server(app.server, host="127.0.0.1", port=port, threads=8)
+    server = waitress.create_server(app.server, sockets=[listens], threads=8)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
 
@@ -128,11 +128,10 @@ def browser() -> Iterator[object]:
 class Seen:
     """A page that notes what should not happen: errors, and requests to other addresses."""
 
-    def __init__(self, browser: object, address: str, width_px: int) -> None:
-        high = 844 if width_px < 700 else 900
-        self.context = browser.new_context(viewport={"width": width_px, "height": high})
-        self.context.grant_permissions(["clipboard-read", "clipboard-write"], origin=address)
-        self.page = self.context.new_page()
+    def __init__(self, context: object, address: str, width_px: int) -> None:
+        self.context = context
+        self.page = context.new_page()
+        self.page.set_viewport_size({"width": width_px, "height": 844 if width_px < 700 else 900})
         self.address = address
         self.errors: list[str] = []
         self.strangers: list[str] = []
@@ -168,15 +167,24 @@ class Seen:
             self.page.wait_for_timeout(50)
 
 
+@pytest.fixture(scope="session")
+def context(browser: object, site: SimpleNamespace) -> Iterator[object]:
+    """One session of the browser for the whole run: it keeps the scripts, which seldom change."""
+    opened = browser.new_context()
+    opened.grant_permissions(["clipboard-read", "clipboard-write"], origin=site.address)
+    yield opened
+    opened.close()
+
+
 @pytest.fixture
-def seen(browser: object, site: SimpleNamespace) -> Iterator[Callable[[int], Seen]]:
-    """Opens a fresh browser session of a given width."""
-    opened: list[Seen] = []
-
-    def at(width_px: int) -> Seen:
-        opened.append(Seen(browser, site.address, width_px))
-        return opened[-1]
-
-    yield at
-    for one in opened:
-        one.context.close()
+def seen(context: object, site: SimpleNamespace) -> Iterator[Callable[[int], Seen]]:
+    """Opens a page of a given width, in a browser that remembers nothing of other tests."""
+    page = context.new_page()
+    page.goto(f"{site.address}/assets/shell.js")  # of the site, but without its scripts at work
+    page.evaluate("localStorage.clear()")
+    page.close()
+    yield lambda width_px: Seen(context, site.address, width_px)
+    context.set_offline(False)
+    context.clear_cookies()
+    for page in context.pages:
+        page.close()

@@ -1,14 +1,12 @@
 """On invented seasons whose end is known, dates hold as often as they say; and where they do not.
 
-Each of 300 seasons is forecast once, from a day between the 20th and the 60th. Dates are whole
+Each of 500 seasons is forecast once, from a day between the 20th and the 60th. Dates are whole
 days: a stage that ends within the day of its P80 has held it, so that dates hold a little more
 often than their chance. The share of walks at the true end has no such rounding once it is drawn
 evenly within the day; it should lie between 10 and 90 per cent in 80 per cent of the seasons.
 
-Seen here: formation 76 %, P80 79 %. Single stages, where good and bad shifts come in runs: 73 %,
-since 16 % of them end before their P10; their P80 holds at 80 %. Where shifts are independent:
-80 %. The method was chosen while looking at these seasons; 600 others (seeds 1000 to 1299 and 2000
-to 2299), looked at once, gave 74 and 76 % for formation, 74 and 75 % for stages, P80 79 to 80 %.
+The method was chosen on other seasons (seeds 5000 to 5399, five kinds of truth) and then looked at
+once on 600 more (9000 to 9599): formation 80 %, single stages 78 %, P80 80 % of either.
 """
 
 from __future__ import annotations
@@ -23,7 +21,7 @@ from tests.domain.programme.seasons import Season, Truth
 from tracker.domain.programme.backtest import programme_at
 from tracker.domain.programme.forecast import Reached, forecast
 
-SEASONS, WALKS = 300, 200
+SEASONS, WALKS = 500, 200
 
 
 def forecasts(
@@ -57,9 +55,10 @@ def inside(place: np.ndarray) -> float:
     return float(((place > 0.1) & (place <= 0.9)).mean())
 
 
-def test_the_range_of_four_chances_in_five_holds_four_formations_in_five():
+def test_the_range_of_four_chances_in_five_holds_four_formations_and_four_stages_in_five():
     formation, place, _ = places(Truth())
     assert 0.75 <= inside(place[formation]) <= 0.85
+    assert 0.75 <= inside(place[~formation]) <= 0.85
 
 
 def test_ends_come_by_the_p80_in_four_seasons_of_five():
@@ -74,15 +73,15 @@ def test_half_of_the_ends_come_by_the_p50():
     assert 0.44 <= (place[formation] <= 0.5).mean() <= 0.58
 
 
-def test_the_range_of_single_stages_is_somewhat_too_narrow_where_good_shifts_come_in_runs():
-    formation, place, _ = places(Truth())
-    assert 0.70 <= inside(place[~formation]) < 0.80
-    assert 0.10 < (place[~formation] <= 0.1).mean() <= 0.20
+def test_neither_end_of_the_range_is_too_far_in():
+    _, place, _ = places(Truth())
+    assert 0.07 <= (place <= 0.1).mean() <= 0.14
+    assert 0.07 <= (place > 0.9).mean() <= 0.14
 
 
-def test_the_range_of_single_stages_holds_where_shifts_are_independent():
-    formation, place, _ = places(Truth(lasting=0.0, common=0.0), 100)
-    assert 0.75 <= inside(place[~formation]) <= 0.85
+def test_the_range_holds_where_shifts_are_independent():
+    _, place, _ = places(Truth(lasting=0.0, common=0.0), 100)
+    assert 0.75 <= inside(place) <= 0.85
 
 
 def test_dates_do_not_hold_where_deeper_stages_are_slower_than_any_on_record():

@@ -7,9 +7,10 @@ from datetime import date
 
 import numpy as np
 import pytest
+from scipy.stats import t as student
 
 from tests.domain.programme.steady import STEADY, record, steady, to_dig
-from tracker.domain.programme.output import could_give, lasting, luck, outputs
+from tracker.domain.programme.output import COPIES, could_give, lasting, luck, outputs
 from tracker.domain.programme.shapes import WorkedShift
 from tracker.errors import NotEnoughData
 
@@ -75,36 +76,95 @@ def test_stages_that_are_dug_alike_share_their_shifts():
 def test_a_shift_that_could_have_given_more_stands_for_those_that_did():
     shifts = record(100.0, 60.0, 140.0, 180.0, 200.0)
     limited = [replace(shifts[0], limited=True), *shifts[1:4], replace(shifts[4], limited=True)]
-    # 100 stands for the mean of 140 and 180; of 200 nothing free gave more.
-    assert [shift.bank_m3 for shift in could_give(limited)] == [160.0, 60.0, 140.0, 180.0, 200.0]
+    copies = [could_give(limited, copy) for copy in range(COPIES)]
+    # 100 stands for 140, 180 and 200 in turn; nothing gave more than 200.
+    assert {copy[0] for copy in copies} == {140.0, 180.0, 200.0}
+    assert {tuple(copy[1:]) for copy in copies} == {(60.0, 140.0, 180.0, 200.0)}
+    assert outputs(steady(to_dig(), shifts=tuple(limited))).mean_m3 == pytest.approx(150.0, abs=6.0)
+
+
+def test_limited_shifts_neither_lower_the_mean_nor_take_away_from_the_scatter():
+    chance = np.random.default_rng(5)
+    could, most = chance.gamma(9.0, 200.0 / 9.0, 2000), chance.gamma(20.0, 15.0, 2000)
+    shifts = tuple(
+        replace(shift, limited=bool(limit < m3))
+        for shift, m3, limit in zip(record(*np.minimum(could, most)), could, most, strict=True)
+    )
+    assert 0.1 < np.mean([shift.limited for shift in shifts]) < 0.3
+    (pool, *_) = outputs(steady(to_dig(), shifts=shifts)).pools
+    assert pool.mean_m3 == pytest.approx(could.mean(), rel=0.02)
+    assert pool.copies_m3.std() == pytest.approx(could.std(), rel=0.06)
 
 
 def test_a_block_is_a_run_of_the_record_and_goes_round_its_end():
     drawn_from = outputs(steady(to_dig(), shifts=record(1, 2, 3, 4, 5, 6), block_shifts=3))
-    blocks = [list(drawn_from.values_m3[6 + 2 + n : 6 + 2 + n + 3]) for n in range(6)]
-    assert blocks == [[1, 2, 3], [2, 3, 4], [3, 4, 5], [4, 5, 6], [5, 6, 1], [6, 1, 2]]
+    laid = list(drawn_from.values_m3[6 + 2 :])
+    assert laid[:6] == sorted(laid[:6])
+    assert laid[6:] == laid[:2]
+
+
+def test_outputs_are_spread_by_what_a_mean_taken_from_them_hides_and_none_is_below_nothing():
+    given = [50.0, 150.0, 90.0, 110.0, 0.0, 200.0, 95.0, 105.0]
+    drawn_from = outputs(steady(to_dig(), shifts=record(*given), block_shifts=1))
+    assert drawn_from.lasting == 0.0
+    values = drawn_from.values_m3[8:]
+    assert values.mean() == pytest.approx(100.0)
+    assert values.min() == 0.0
+    # One in eight of the variance is hidden; what would be below nothing raises the mean a little.
+    raised = 100.0 + np.sqrt(8 / 7) * (np.array(given) - 100.0)
+    assert values == pytest.approx(np.maximum(raised, 0.0) * 100.0 / np.maximum(raised, 0.0).mean())
 
 
 def test_a_record_without_scatter_leaves_nothing_to_luck():
     assert (luck(outputs(steady(to_dig())), 50, np.random.default_rng(1)) == 1.0).all()
 
 
-def test_the_mean_of_independent_shifts_is_as_uncertain_as_theory_has_it():
+def test_the_mean_of_many_independent_shifts_is_as_uncertain_as_theory_has_it():
     chance = np.random.default_rng(2)
-    shifts = record(*chance.normal(100.0, 20.0, 100))
-    drawn_from = replace(outputs(steady(to_dig(), shifts=shifts)), lasting=0.0)
-    spread = np.std(luck(drawn_from, 20_000, chance)[1])
-    assert spread == pytest.approx(0.20 / np.sqrt(100), rel=0.15)
+    given = chance.normal(100.0, 20.0, 5000)
+    drawn_from = replace(outputs(steady(to_dig(), shifts=record(*given))), lasting=0.0)
+    low, high = np.quantile(np.log(luck(drawn_from, 50_000, chance)[1]), (0.1, 0.9))
+    u = np.std(given, ddof=1) / np.sqrt(5000) / given.mean()
+    assert (high - low) / 2.0 == pytest.approx(1.2816 * u, rel=0.03)
+
+
+def test_the_mean_of_few_shifts_is_less_sure_than_theory_has_it_for_independent_ones():
+    """For they may resemble their neighbours without showing it."""
+    chance = np.random.default_rng(2)
+    given = chance.normal(100.0, 20.0, 12)
+    drawn_from = replace(outputs(steady(to_dig(), shifts=record(*given))), lasting=0.0)
+    low, high = np.quantile(np.log(luck(drawn_from, 50_000, chance)[1]), (0.1, 0.9))
+    by_theory = np.std(given, ddof=1) / np.sqrt(12) / given.mean() * student.ppf(0.9, 11)
+    assert 1.05 * by_theory < (high - low) / 2.0 < 1.5 * by_theory
+
+
+def chain_of(lasting_share: float, shifts: int, chance: np.random.Generator) -> list[float]:
+    off = [0.0]
+    for step in chance.standard_normal(shifts - 1):
+        off.append(lasting_share * off[-1] + np.sqrt(1.0 - lasting_share**2) * step)
+    return [100.0 + 20.0 * m3 for m3 in off]
 
 
 def test_shifts_that_resemble_their_neighbours_say_less():
     chance = np.random.default_rng(3)
-    chain = [0.0]
-    for step in chance.standard_normal(400):
-        chain.append(0.6 * chain[-1] + 0.8 * step)
-    sums, zones = 100.0 + 20.0 * np.array(chain), np.ones(401)
-    assert lasting(sums, zones) == pytest.approx(0.6, abs=0.1)
-    assert lasting(chance.permutation(sums), zones) == pytest.approx(0.0, abs=0.1)
+    given = chain_of(0.6, 400, chance)
+    programme = steady(to_dig())
+    assert lasting(programme, record(*given)) == pytest.approx(0.6, abs=0.1)
+    assert lasting(programme, record(*chance.permutation(given))) == pytest.approx(0.0, abs=0.1)
+    spans = []
+    for share in (0.0, 0.6):
+        drawn_from = replace(outputs(steady(to_dig(), shifts=record(*given))), lasting=share)
+        spans.append(np.std(luck(drawn_from, 20_000, chance)[1]))
+    assert spans[1] == pytest.approx(2.0 * spans[0], rel=0.1)  # sqrt(1.6 / 0.4)
+
+
+def test_what_lasts_is_seen_zone_by_zone_though_zones_take_turns():
+    chance = np.random.default_rng(6)
+    zones = [record(*chain_of(0.6, 200, chance), zone=zone) for zone in "ABCD"]
+    programme = steady(to_dig())
+    turns = [s for n, zone in enumerate(zones) for s in zone if s.shift_index // 10 % 4 == n]
+    assert lasting(programme, turns) == pytest.approx(0.6, abs=0.12)
+    assert lasting(programme, turns[:5]) == 0.0  # four pairs are too few
 
 
 def test_zones_that_have_their_good_days_together_are_drawn_together():

@@ -19,7 +19,8 @@ class Fan:
     def __init__(self, programme: Programme, walks: int) -> None:
         days = [slot.work_date for slot in programme.slots]
         self.dates: tuple[date, ...] = tuple(dict.fromkeys(days))
-        self._date_of = [self.dates.index(day) for day in days]
+        place = {day: n for n, day in enumerate(self.dates)}
+        self._date_of = [place[day] for day in days]
         parts = programme.part_names
         self._of_part = np.array(
             [[float(programme.part(zone) == part) for zone in programme.zones] for part in parts]

@@ -161,10 +161,9 @@ def forecast(programme: Programme, *, walks: int = WALKS, seed: int = SEED) -> F
 
     The same seed gives the same answer. Limits: zones share no crews but by `zones_at_once`; holds
     are drawn each by itself; no rate rises or falls but from one group of stages to the next. On
-    invented seasons the P80 of formation and of stages holds four times in five, and the range from
-    P10 to P90 about 75 % of formations and 74 % of stages: early ends come somewhat oftener than
-    it says. It does not hold where a deeper stage digs slower than any on record (`Rate.borrowed`),
-    or where holds outlast the usual spread before five of them are recorded.
+    600 invented seasons the range from P10 to P90 held 80 % of formations and 78 % of stages, and
+    P80 held four times in five. It does not hold where a deeper stage digs slower than any on
+    record (`Rate.borrowed`), or where holds outlast the usual spread before five are recorded.
     Raises NotEnoughData, with what is missing, where the record does not support a forecast.
     """
     check_positive("walks", walks, "walks")

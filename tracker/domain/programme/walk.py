@@ -108,7 +108,11 @@ def _laid(programme: Programme, drawn_from: Outputs) -> _Laid:
     rows = {z: [n for n, s in enumerate(stages) if s.zone == z] for z in programme.zones}
     since = [s.hold_runs_since or now for s in stages]
     least = [_least(slot.capacities_m3) for slot in slots]
-    own = [[_least(slot.zone_limits.get(zone, {})) for zone in rows] for slot in slots]
+    free = [_least({})] * len(rows)
+    own = [
+        [_least(s.zone_limits.get(zone, {})) for zone in rows] if s.zone_limits else free
+        for s in slots
+    ]
     names = [name for line in (least, *own) for _, name in line if name]
     causes = tuple(dict.fromkeys((*CAUSES, *names)))
     place = {name: n for n, name in enumerate(causes)} | {"": 0}
