@@ -45,9 +45,9 @@ def to_formation(book):
     dig(book, 26, "day", "A", 400, stage="2", from_level_m="100", to_level_m="96")
 
 
-def step(book, at, what, area_m2, zone="A"):
+def step(book, at, what, area_m2, zone="A", reference=""):
     return paper.enter(book, "formation", done_at=at, zone=zone, step=what, area_m2=str(area_m2),
-                       checked_by="engineer")  # fmt: skip
+                       checked_by="engineer", reference=reference)  # fmt: skip
 
 
 def line(book, hold="2", zone="A", day=DAY, **asked):
@@ -202,7 +202,7 @@ def test_open_longer_than_the_limit_it_says_whom_to_ask(pit):
     assert "Formation of zone A lies open longer than allowed" in holds_statement(pit, DAY).headline
 
 
-def test_areas_are_blinded_first_in_first_out(pit):
+def test_what_is_blinded_without_a_reference_is_what_was_reached_last_before_it(pit):
     to_formation(pit)
     step(pit, "2026-10-26 10:00", "reached", 60)
     step(pit, "2026-10-27 12:00", "reached", 40)
@@ -212,11 +212,64 @@ def test_areas_are_blinded_first_in_first_out(pit):
     assert (found.blinded_m2, found.blinded_at) == (50.0, "2026-10-27 13:00")
     step(pit, "2026-10-28 09:00", "blinded", 10)
     found = timer(pit)
-    assert (found.exposed_m2, found.exposed_h, found.over) == (40.0, 36.0, False)
+    assert (found.exposed_m2, found.exposed_h, found.over) == (40.0, 62.0, True)
+    assert (
+        "60 m² blinded without the reference of a reached part is taken from what was reached"
+        in (found.sentence)
+    )
     step(pit, "2026-10-28 15:00", "blinded", 39.5)  # the rest is how areas were rounded
     found = timer(pit)
     assert (found.exposed_m2, found.exposed_h) == (0.0, None)
     assert "100 m² of formation blinded, none open" in found.sentence
+
+
+def test_a_blinding_covers_the_part_of_its_own_reference_however_that_is_typed(pit):
+    to_formation(pit)
+    step(pit, "2026-10-26 10:00", "reached", 60, reference="Bay 1")
+    step(pit, "2026-10-27 12:00", "reached", 40, reference="Bay 2")
+    step(pit, "2026-10-27 13:00", "blinded", 60, reference=" BAY 1 ")
+    found = timer(pit)
+    assert (found.exposed_m2, found.exposed_h, found.over) == (40.0, 36.0, False)
+    assert "Blinded areas are matched to reached ones by their reference." in found.sentence
+
+
+def test_ground_blinded_before_it_was_reached_still_counts_as_open_and_the_steps_are_doubted(pit):
+    to_formation(pit)
+    step(pit, "2026-10-26 10:00", "reached", 60)
+    step(pit, "2026-10-26 20:00", "blinded", 100)
+    step(pit, "2026-10-27 12:00", "reached", 40)
+    found = timer(pit)
+    assert (found.exposed_m2, found.exposed_h) == (40.0, 36.0)
+    assert "40 m² was blinded before it was reached, by the record: check" in found.sentence
+
+
+def test_ground_that_no_step_covers_lies_open_from_the_shift_that_reached_its_level(pit):
+    to_formation(pit)
+    step(pit, "2026-10-26 10:00", "reached", 60, reference="west")
+    step(pit, "2026-10-27 13:00", "blinded", 60, reference="west")
+    found = timer(pit)
+    assert (found.exposed_m2, found.exposed_h) == (pytest.approx(40), 65.0)
+    assert (found.reached_at, found.trimmed_at) == ("2026-10-26 07:00", "2026-10-26 10:00")
+
+
+def test_the_deadline_is_a_time_on_the_clock_also_over_a_change_of_the_clocks(pit):
+    step(pit, "2026-10-24 12:00", "reached", 50)  # 11:00 UTC
+    found = timer(pit, day=date(2026, 10, 25))
+    assert found.blind_by == "2026-10-26 11:00"  # 48 hours that passed, one of them twice
+    assert "blind by Mon 26 Oct 11:00: 11 h are left of the 48 h allowed." in found.sentence
+    step(pit, "2026-10-26 09:00", "blinded", 50)
+    assert timer(pit).blind_by == ""
+
+
+def test_a_record_later_than_the_level_runs_the_timer_and_names_both_dates(pit):
+    to_formation(pit)
+    step(pit, "2026-10-28 09:00", "reached", 100)
+    found = timer(pit)
+    assert (found.exposed_h, found.level_at) == (15.0, "2026-10-26 07:00")
+    assert (
+        "By level the zone stands at formation since Mon 26 Oct 2026; last layer trimmed Wed 28 Oct"
+        " 2026 as recorded: ask whether a protective layer was left till then."
+    ) in found.sentence
 
 
 def test_hours_open_are_those_that_passed_when_the_clocks_went_back(pit):
@@ -267,6 +320,39 @@ def test_formation_open_too_long_is_serious_and_gone_once_it_is_blinded(pit):
     assert (found.kind, found.about) == ("formation_steps", reached)
     step(pit, "2026-10-28 23:00", "blinded", 100)
     assert raised(pit, "formation_exposed") == []
+
+
+def test_a_late_record_leaves_a_warning_with_both_dates_until_it_is_closed(pit):
+    to_formation(pit)
+    late = step(pit, "2026-10-28 09:00", "reached", 100)  # 50 hours after the level
+    assert raised(pit, "formation_exposed") == []
+    (found,) = raised(pit, "formation_recorded_late")
+    assert (found.severity, found.closes) == ("warning", "temporary works coordinator")
+    assert (found.kind, found.about, found.work_date) == ("formation_steps", late, DAY)
+    assert found.sentence.startswith(
+        "Zone A: by level formation lies open since Mon 26 Oct 2026 07:00, but 100 m² of it is"
+        " recorded as reached on Wed 28 Oct 2026 09:00, 50 h later; 48 h are allowed. Ask"
+    )
+    step(pit, "2026-10-28 20:00", "blinded", 100)
+    assert len(raised(pit, "formation_recorded_late")) == 1
+    paper.enter(pit, "closures", rule=found.rule, about=found.about, reason="0.3 m was left",
+                closed_by="coordinator")  # fmt: skip
+    assert raised(pit, "formation_recorded_late") == []
+
+
+@pytest.mark.parametrize(("level", "lines"), [("96.01", 1), ("96.02", 0)])
+def test_a_level_more_than_a_centimetre_above_formation_is_a_layer_left(pit, level, lines):
+    dug_out(pit)
+    hold(pit, "2026-10-24 20:00", "A", 2)
+    dig(pit, 26, "day", "A", 396, stage="2", from_level_m="100", to_level_m=level)
+    step(pit, "2026-10-28 09:00", "reached", 100)
+    assert len(raised(pit, "formation_recorded_late")) == lines
+
+
+def test_a_record_within_the_limit_after_the_level_raises_nothing(pit):
+    to_formation(pit)
+    step(pit, "2026-10-28 06:00", "reached", 100)
+    assert raised(pit, "formation_recorded_late") == []
 
 
 def test_formation_accepted_whole_and_never_blinded_stays_an_exception(pit):

@@ -169,7 +169,9 @@ class FormationTimer:
     zone: str
     name: str
     formation_m2: float
-    reached_at: str  # local moment; empty: not reached
+    reached_at: str  # local moment, the first; empty: not reached
+    level_at: str  # from when its level stood there; empty: it does not
+    trimmed_at: str  # when the last part was reached, by the record
     inspected_m2: float
     inspected_at: str
     blinded_m2: float
@@ -177,6 +179,7 @@ class FormationTimer:
     exposed_m2: float
     exposed_h: float | None  # of the ground that lies open longest
     limit_h: float | None
+    blind_by: str  # local moment at which that ground reaches the limit
     over: bool
     sentence: str
 
