@@ -90,7 +90,7 @@ def test_days_count_from_dug_out_to_released_in_hours_that_passed_not_on_the_clo
     found = line(pit)
     assert (found.days, found.late_days, found.running) == (2.0, 0.0, False)
     assert (found.dug_out_on, found.planned_days) == (date(2026, 10, 24), 2)
-    assert "released on Mon 26 Oct 2026 after 2.0 days, 2 planned" in found.sentence
+    assert "released on Mon 26 Oct 2026 18:00 after 2.0 days, 2 days planned" in found.sentence
 
 
 def test_a_hold_that_runs_says_how_long_and_how_late(pit):
@@ -98,13 +98,36 @@ def test_a_hold_that_runs_says_how_long_and_how_late(pit):
     found = line(pit)  # to the end of 28 October: four days and six hours
     assert (found.days, found.late_days, found.running) == (4.25, 2.25, True)
     assert found.sentence == (
-        "Zone A, hold before stage 2: runs since Sat 24 Oct 2026, 4.2 days of 2 planned, 2.2 longer"
-        " than planned; upper props. To be in place: props preloaded."
+        "Zone A, hold before stage 2: runs since Sat 24 Oct 2026, 4.2 days of 2 planned, 2.2 days"
+        " longer than planned; upper props. To be in place: props preloaded."
     )
     assert holds_statement(pit, DAY).headline == (
         "1 hold runs, 1 of them longer than planned; most in zone A, 2.2 days over the 2 for upper"
         " props."
     )
+
+
+def test_a_hold_under_a_day_is_told_in_hours(pit):
+    dug_out(pit)
+    hold(pit, "2026-10-25 06:00", "A", 2)
+    assert "released on Sun 25 Oct 2026 06:00 after 12 h, 2 days planned" in line(pit).sentence
+
+
+def test_a_decision_at_night_is_dated_by_the_calendar_not_by_its_shift(pit):
+    dug_out(pit)
+    hold(pit, "2026-10-27 05:00", "A", 2)  # in the night shift of Monday
+    found = line(pit)
+    assert (found.decided_on, found.decided_at) == (date(2026, 10, 27), "2026-10-27 05:00")
+    assert "released on Tue 27 Oct 2026 05:00" in found.sentence
+
+
+def test_the_headline_names_every_breach(pit):
+    for zone in "AB":
+        dig(pit, 24, "day", zone, 600, to_level_m="98", lowest_level_m="98")
+    headline = holds_statement(pit, DAY).headline
+    assert headline.count("lowest level 98.000 m is 2.000 m below") == 2
+    assert "Zone A: lowest" in headline
+    assert "Zone B: lowest" in headline
 
 
 def test_a_release_before_the_stage_above_is_dug_out_leaves_no_hold(pit):
@@ -119,11 +142,11 @@ def test_a_suspension_holds_again_and_is_named(pit):
     hold(pit, "2026-10-27 06:00", "A", 2, "suspended")
     found = line(pit)
     assert (found.status, found.running, found.days) == ("suspended", True, 3.75)
-    assert "suspended on Tue 27 Oct 2026: no digging below it." in found.sentence
+    assert "suspended on Tue 27 Oct 2026 06:00: no digging below it." in found.sentence
     hold(pit, "2026-10-27 18:00", "A", 2)
     found = line(pit)
     assert (found.status, found.running, found.days) == ("released", False, 2.5)
-    assert "It was suspended on Tue 27 Oct 2026 for 0.5 days." in found.sentence
+    assert "It was suspended on Tue 27 Oct 2026 06:00 for 12 h." in found.sentence
 
 
 def test_the_condition_of_a_release_is_shown_while_it_holds(pit):
@@ -140,12 +163,13 @@ def test_the_hold_of_formation_runs_until_all_of_it_is_accepted(pit):
     to_formation(pit)
     accept(pit, "2026-10-27 12:00", 60)
     found = line(pit, "formation")
-    assert (found.status, found.running) == ("released", True)
+    assert (found.status, found.running) == ("partly accepted", True)
+    assert found.standing == "60 of 100 m² accepted"
     assert "60 of 100 m² accepted" in found.sentence
     accept(pit, "2026-10-27 19:00", 100)
     found = line(pit, "formation")
     assert (found.running, found.days) == (False, 1.0)
-    assert "accepted on Tue 27 Oct 2026" in found.sentence
+    assert "accepted on Tue 27 Oct 2026 19:00" in found.sentence
 
 
 def accept(book, at, area_m2):
@@ -392,5 +416,5 @@ def test_the_demonstration_shows_its_suspension_and_its_breach(demo):
     assert stated.headline.startswith("Zone D: lowest level 90.410 m")
     (found,) = [x for x in stated.holds if (x.zone, x.hold) == ("E", "3")]
     assert found.status == RELEASED
-    assert "It was suspended on Tue 29 Sep 2026 for 17.1 days." in found.sentence
+    assert "It was suspended on Tue 29 Sep 2026 08:40 for 17.1 days." in found.sentence
     assert len(stated.holds) == 5 * 5 + 6

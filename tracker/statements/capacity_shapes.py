@@ -148,8 +148,10 @@ class HoldLine:
     hold: str  # number of the stage that may be dug once it is released, or formation
     above: str  # the support that follows the stage above; empty above the first stage
     condition: str  # of the set-up
-    status: str  # released | suspended | not released
-    decided_on: date | None
+    status: str  # released | partly accepted | suspended | not released
+    standing: str  # the status as people read it, with the areas of formation partly accepted
+    decided_on: date | None  # on the calendar of the site
+    decided_at: str  # local moment; empty: not decided
     permit: str
     given_condition: str  # on which it was released
     decided_by: str

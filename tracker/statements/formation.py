@@ -15,7 +15,7 @@ from tracker.ledger.entries import FormationStep
 from tracker.statements.capacity_shapes import FormationTimer
 from tracker.statements.frame import Frame
 from tracker.statements.hold_points import WHOLE, DugOut
-from tracker.statements.words import date_words
+from tracker.statements.words import date_words, moment_words
 from tracker.statements.zone_shifts import ZoneShift
 
 REACHED, INSPECTED, BLINDED = "reached", "inspected", "blinded"
@@ -243,7 +243,7 @@ def formation_sentence(frame: Frame, found: Formation) -> str:
     at = local_time(oldest.at, frame.site.time_zone)
     said = (
         f"Zone {zone.zone}: {found.exposed.area_m2:,.0f} m² of formation lies open, the longest for"
-        f" {found.exposed_h:,.0f} h since {date_words(at.date())} {at:%H:%M}"
+        f" {found.exposed_h:,.0f} h since {moment_words(at)}"
     )
     more = "".join((_by_level(frame, found, oldest), _how_matched(found)))
     if found.blind_by is None:
@@ -306,10 +306,11 @@ def _how_matched(found: Formation) -> str:
 def late_record_sentence(frame: Frame, found: Formation, level: ZoneShift, late: Part) -> str:
     """That formation was recorded as reached long after its level stood there, and whom to ask."""
     stood, at = (local_time(m, frame.site.time_zone) for m in (level.starts, late.at))
+    later_h = (late.at - level.starts) / _HOUR
     return (
-        f"Zone {found.zone.zone}: by level formation lies open since {date_words(stood.date())}"
-        f" {stood:%H:%M}, but {late.area_m2:,.0f} m² of it is recorded as reached on"
-        f" {date_words(at.date())} {at:%H:%M}, {(late.at - level.starts) / _HOUR:,.0f} h later;"
-        f" {found.zone.exposure_limit_h:g} h are allowed. Ask the temporary works coordinator and"
-        " the designer whether a protective layer was left till then; close this with the answer."
+        f"Zone {found.zone.zone}: by level formation lies open since {moment_words(stood)}, but"
+        f" {late.area_m2:,.0f} m² of it is recorded as reached on {moment_words(at)}, {later_h:,.0f}"
+        f" h later; {found.zone.exposure_limit_h:g} h are allowed. Ask the temporary works"
+        " coordinator and the designer whether a protective layer was left till then; close this"
+        " with the answer."
     )
