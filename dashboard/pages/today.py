@@ -134,7 +134,7 @@ def shown(statement: DayStatement, width_px: int) -> dict[str, Any]:
 
 def timer_line(timer: FormationTimer) -> html.Div:
     """Formation that lies open, from half of its limit on: by when to blind it."""
-    of = "beyond its limit" if timer.over else "more than half of its limit has gone"
+    of = "beyond its limit" if timer.over else "for more than half of its limit"
     word = mark("Formation lies open", "breach" if timer.over else "warning")
     return html.Div(
         [

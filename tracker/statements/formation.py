@@ -309,8 +309,8 @@ def late_record_sentence(frame: Frame, found: Formation, level: ZoneShift, late:
     later_h = (late.at - level.starts) / _HOUR
     return (
         f"Zone {found.zone.zone}: by level formation lies open since {moment_words(stood)}, but"
-        f" {late.area_m2:,.0f} m² of it is recorded as reached on {moment_words(at)}, {later_h:,.0f}"
-        f" h later; {found.zone.exposure_limit_h:g} h are allowed. Ask the temporary works"
-        " coordinator and the designer whether a protective layer was left till then; close this"
+        f" {late.area_m2:,.0f} m² of it is recorded as reached on {moment_words(at)},"
+        f" {later_h:,.0f} h later; {found.zone.exposure_limit_h:g} h are allowed. Ask the"
+        " temporary works coordinator and the designer whether a protective layer was left till then; close this"
         " with the answer."
     )
