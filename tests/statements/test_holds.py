@@ -274,6 +274,8 @@ def test_ground_that_no_step_covers_lies_open_from_the_shift_that_reached_its_le
     found = timer(pit)
     assert (found.exposed_m2, found.exposed_h) == (pytest.approx(40), 65.0)
     assert (found.reached_at, found.trimmed_at) == ("2026-10-26 07:00", "2026-10-26 10:00")
+    assert "The hours run from the level: no step says when this part was" in found.sentence
+    assert "48 h allowed: it was to be blinded by Wed 28 Oct 07:00. Clay" in found.sentence
 
 
 def test_the_deadline_is_a_time_on_the_clock_also_over_a_change_of_the_clocks(pit):

@@ -249,17 +249,17 @@ def formation_sentence(frame: Frame, found: Formation) -> str:
     if found.blind_by is None:
         return f"{said}; the set-up gives no limit.{more}"
     by = local_time(found.blind_by, frame.site.time_zone)
-    deadline = f"blind by {by:%a} {by.day} {by:%b %H:%M}"
+    deadline = f"{by:%a} {by.day} {by:%b %H:%M}"
     if not found.over:
         left_h = (found.blind_by - found.moment) / _HOUR
         return (
-            f"{said}; {deadline}: {left_h:,.0f} h are left of the {zone.exposure_limit_h:g} h"
-            f" allowed.{more}"
+            f"{said}; blind by {deadline}: {left_h:,.0f} h are left of the"
+            f" {zone.exposure_limit_h:g} h allowed.{more}"
         )
     return (
-        f"{said}, longer than the {zone.exposure_limit_h:g} h allowed ({deadline}). Clay softens"
-        " while it lies open: ask the temporary works coordinator and the designer before it is"
-        f" blinded or built on.{more}"
+        f"{said}, longer than the {zone.exposure_limit_h:g} h allowed: it was to be blinded by"
+        f" {deadline}. Clay softens while it lies open: ask the temporary works coordinator and the"
+        f" designer before it is blinded or built on.{more}"
     )
 
 
@@ -272,7 +272,9 @@ def _none_open(found: Formation) -> str:
 
 def _by_level(frame: Frame, found: Formation, oldest: Part) -> str:
     """The other date, where the level stood at formation before the record says so."""
-    if found.level is None or oldest not in found.recorded or oldest.at <= found.level.ends:
+    if oldest not in found.recorded:
+        return " The hours run from the level: no step says when this part was reached."
+    if found.level is None or oldest.at <= found.level.ends:
         return ""
     stood, trimmed = (
         date_words(local_time(at, frame.site.time_zone).date())
@@ -311,6 +313,6 @@ def late_record_sentence(frame: Frame, found: Formation, level: ZoneShift, late:
         f"Zone {found.zone.zone}: by level formation lies open since {moment_words(stood)}, but"
         f" {late.area_m2:,.0f} m² of it is recorded as reached on {moment_words(at)},"
         f" {later_h:,.0f} h later; {found.zone.exposure_limit_h:g} h are allowed. Ask the"
-        " temporary works coordinator and the designer whether a protective layer was left till then; close this"
-        " with the answer."
+        " temporary works coordinator and the designer whether a protective layer was left till"
+        " then; close this with the answer."
     )
