@@ -65,7 +65,7 @@ def chart(title: str, graph_id: str, note_id: str, *, className: str = "") -> ht
     return block(title, graph(graph_id, title), slot(note_id), className=f"chart-block {className}")
 
 
-def chart_note(sentence: str, rows: Component, *, more: Part = None) -> list[Part]:
+def chart_note(sentence: str | Component, rows: Component, *, more: Part = None) -> list[Part]:
     """The sentence that says what a chart shows, and its rows behind a disclosure."""
     return [
         html.P(sentence, className="summary"),

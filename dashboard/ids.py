@@ -162,6 +162,8 @@ class Progress(StrEnum):
     EARNED = "progress-earned"
     EARNED_NOTE = "progress-earned-note"
     GOVERNS = "progress-governs"
+    HELD = "progress-held"
+    HELD_SEEN = "progress-held-seen"
     GOVERNS_SEEN = "progress-governs-seen"
     GOVERNS_NOTE = "progress-governs-note"
     LOST = "progress-lost"

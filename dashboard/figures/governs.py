@@ -24,7 +24,7 @@ LETTERS = {
     "gate": "G",
     "receiver": "R",
     "stop": "S",
-    "nil": "N",
+    "uncoded": "N",
     "calendar": "·",
 }
 COLOURS = {
@@ -32,7 +32,7 @@ COLOURS = {
     "hold": theme.PLANNED,
     "turn": theme.WALL,
     "stop": theme.GREY,
-    "nil": "#d7dce1",
+    "uncoded": "#d7dce1",
     "calendar": "#eef0f2",
 }
 HELD_UP = theme.WARNING  # a way out that takes no more, or a coded delay

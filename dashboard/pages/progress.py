@@ -10,7 +10,7 @@ from dash import ClientsideFunction, Dash, Input, Output, State, ctx, dcc, html
 from dash.exceptions import PreventUpdate
 
 from dashboard import theme
-from dashboard.components import block, chart, chart_note, choice, graph, page, slot
+from dashboard.components import block, chart, graph, page, slot
 from dashboard.controls import (
     DateIds,
     as_date,
@@ -21,14 +21,12 @@ from dashboard.controls import (
     register_exports,
 )
 from dashboard.desk import Desk
-from dashboard.figures.ahead import ahead_figure, ahead_summary
-from dashboard.figures.fan import PLOT_PX, fan_figure
 from dashboard.figures.governs import governs_figure
 from dashboard.forms.entering import entry_page
 from dashboard.forms.fields import DECISIONS
 from dashboard.ids import Progress, Shell
+from dashboard.progress.ahead import ahead_blocks, register_ahead
 from dashboard.progress.delays import lost_block, register_lost
-from dashboard.progress.formation import answer, dates_table, earned_rows, fan_note
 from dashboard.progress.governs import governs_note, shares
 from dashboard.progress.holds import (
     GOVERN,
@@ -38,7 +36,7 @@ from dashboard.progress.holds import (
     timer_parts,
 )
 from dashboard.progress.shown import ALL_ZONES, shown, zone_rows
-from dashboard.progress.waiting import Asked, asked, asked_when_seen, own_cautions, recent, waiting
+from dashboard.progress.waiting import Asked, asked, asked_when_seen, own_cautions, waiting
 from dashboard.surveys.view import ViewIds, register_view, survey_words, view
 from tracker.statements import (
     capacity_statement,
@@ -56,8 +54,6 @@ VIEW = ViewIds(
     Progress.KIND, Progress.DRAWABLE, Progress.FRAME, Progress.GRAPH, Progress.SURVEY_NOTE
 )
 LAST_SURVEY = "The surface that the last survey found"
-SPANS = {"ahead": "From four weeks ago", "all": "The whole job"}
-WAIT = "Working out when formation is reached …"
 CHOOSE_ZONE = "Choose a zone under To formation to see its stages here."
 
 
@@ -88,7 +84,7 @@ def layout(
             className="chart-block section-block",
         ),
         slot(Progress.FIGURES),
-        *_ahead(),
+        *ahead_blocks(),
         block("Stages", slot(Progress.ROWS), className="rows-block"),
         *_behind_it(),
         block("Last survey", view(VIEW, LAST_SURVEY), className="chart-block screen-only"),
@@ -102,28 +98,6 @@ def layout(
         exports(Progress.EXPORT, Progress.DOWNLOAD),
         *(dcc.Store(id=name) for name in (Progress.SHOWN, *SEEN)),
     )
-
-
-def _ahead() -> tuple[html.Section, html.Section]:
-    """When formation is reached, and how far the digging is ahead of its plan."""
-    fan = graph(Progress.FAN, "Planned, dug and ahead", waiting("the chart", PLOT_PX))
-    spans = [{"value": value, "label": words} for value, words in SPANS.items()]
-    to_formation = block(
-        "To formation",
-        html.Div(html.P(WAIT, className="wait"), id=Progress.ANSWER, role="status"),
-        html.Div(choice(Progress.ZONE, "Zone"), className="narrow no-print"),
-        slot(Progress.BY_ZONE),
-        dmc.SegmentedControl(
-            id=Progress.SPAN, data=spans, value="ahead", className="segments no-print"
-        ),
-        fan,
-        slot(Progress.FAN_NOTE),
-        className="chart-block formation-block",
-    )
-    title = "Ahead or behind"
-    bars = graph(Progress.EARNED, title, waiting("the days"))
-    behind = block(title, bars, slot(Progress.EARNED_NOTE), className="chart-block screen-only")
-    return to_formation, behind
 
 
 def _behind_it() -> tuple[html.Section, ...]:
@@ -151,6 +125,7 @@ def _behind_it() -> tuple[html.Section, ...]:
 
 
 SEEN = {
+    Progress.HELD_SEEN: Progress.HELD,
     Progress.GOVERNS_SEEN: Progress.GOVERNS_NOTE,
     Progress.LOST_SEEN: Progress.LOST_NOTE,
     Progress.HOLDS_SEEN: Progress.HOLDS,
@@ -179,7 +154,7 @@ def register(app: Dash, desk: Desk) -> None:
     )
     _register_choices(app, desk)
     _register_answers(app, desk)
-    _register_ahead(app, desk)
+    register_ahead(app, desk)
     for seen, place in SEEN.items():
         asked_when_seen(app, Progress.SHOWN, place, seen)
     _register_governs(app, desk)
@@ -268,48 +243,6 @@ def _register_choices(app: Dash, desk: Desk) -> None:
         if ctx.triggered_id == Progress.SECTION and click:
             return data, click["points"][0]["customdata"][0]
         return data, ALL_ZONES
-
-
-# --- ahead ---------------------------------------------------------------------------------------
-def _register_ahead(app: Dash, desk: Desk) -> None:
-    """The forecast walks for up to a second, so it is asked for once the section stands."""
-
-    @app.callback(
-        Output(Progress.ANSWER, "children"),
-        Output(Progress.BY_ZONE, "children"),
-        Output(Progress.FAN, "figure"),
-        Output(Progress.FAN_NOTE, "children"),
-        Input(Progress.SHOWN, "data"),
-        Input(Progress.ZONE, "value"),
-        Input(Progress.SPAN, "value"),
-        prevent_initial_call=True,
-    )
-    def show_formation(data: dict[str, Any] | None, zone: str | None, span: str | None):
-        of, zone = asked(data), "" if zone in (None, ALL_ZONES) else zone
-        forecast = desk.stated(forecast_statement, of.day)
-        progress = desk.stated(progress_statement, of.day)
-        since = recent(of.day, span or "")
-        return (
-            [
-                answer(forecast, of.excavation, zone),
-                own_cautions(forecast.basis, progress.basis),
-            ],
-            dates_table(forecast, progress, of.excavation, zone),
-            fan_figure(progress, forecast, of.excavation, zone, of.width_px, since),
-            fan_note(progress, forecast, of.excavation, zone),
-        )
-
-    @app.callback(
-        Output(Progress.EARNED, "figure"),
-        Output(Progress.EARNED_NOTE, "children"),
-        Input(Progress.SHOWN, "data"),
-        prevent_initial_call=True,
-    )
-    def show_earned(data: dict[str, Any] | None):
-        of = asked(data)
-        earned = desk.stated(forecast_statement, of.day).earned
-        rows = chart_note(ahead_summary(earned, of.excavation), earned_rows(earned, of.excavation))
-        return ahead_figure(earned, of.excavation, of.width_px), rows
 
 
 def _register_governs(app: Dash, desk: Desk) -> None:

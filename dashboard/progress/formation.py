@@ -14,6 +14,7 @@ from dashboard.figures.ahead import days_words
 from dashboard.figures.fan import Drawn, drawn, fan_summary
 from dashboard.figures.lanes import BEYOND, lanes
 from tracker.statements.forecast_shapes import (
+    BacktestLine,
     DateLine,
     EarnedLine,
     ForecastStatement,
@@ -136,6 +137,31 @@ def governs(forecast: ForecastStatement, line: DateLine) -> str:
     ]
     said = {g.zone: g.words for g in own}
     return said.get(line.zone) or said.get("") or line.governs
+
+
+# --- how earlier dates held ----------------------------------------------------------------------
+def held_parts(forecast: ForecastStatement) -> list[Any]:
+    """How the P80 dates of earlier forecasts held on this site, with every one of them."""
+    short = forecast.earlier_stretch is not None and forecast.earlier_stretch > 1.0
+    said = mark(forecast.earlier_sentence, "warning") if short else forecast.earlier_sentence
+    rows = [
+        (
+            f"{theme.day(line.made_on)}: {held_place(line)}",
+            by(line.p20),
+            by(line.p80),
+            theme.day(line.reached_on) if line.reached_on else "not yet",
+            "held" if line.held else "late",
+        )
+        for line in forecast.earlier
+    ]
+    heads = ("Forecast on", "P20", "P80", "Dug out", "P80")
+    table_ = long_table("Dates of earlier forecasts that have passed", heads, rows)
+    return chart_note(said, table_) if rows else [html.P(said, className="summary")]
+
+
+def held_place(line: BacktestLine) -> str:
+    """What an earlier date was of."""
+    return line.excavation or f"zone {line.zone}, stage {line.stage}"
 
 
 # --- behind the chart ----------------------------------------------------------------------------

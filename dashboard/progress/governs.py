@@ -13,7 +13,7 @@ from dashboard.figures.governs import causes_of, governed_days, governs_summary,
 from tracker.statements.capacity_shapes import CapacityStatement, LimitLine, MeasuredLine
 from tracker.statements.forecast_shapes import ForecastStatement, GovernsLine
 
-LOOKS = {"dig", "hold", "turn", "stop", "nil", "calendar"}  # all others have one colour
+LOOKS = {"dig", "hold", "turn", "stop", "uncoded", "calendar"}  # all others have one colour
 LEAST = 0.005  # a smaller share is not shown
 
 
@@ -115,5 +115,7 @@ def causes_by_share(lines: Sequence[GovernsLine]) -> dict[str, float]:
 
 
 def percent(share: float | None) -> str:
-    """A share in percent; a stroke where it governs nothing."""
-    return theme.percent(100.0 * share) if share and share >= LEAST else theme.NO_NUMBER
+    """A share in percent that no line breaks; a stroke where it governs nothing."""
+    if not share or share < LEAST:
+        return theme.NO_NUMBER
+    return theme.percent(100.0 * share).replace(" ", "\u00a0")

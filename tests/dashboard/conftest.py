@@ -170,7 +170,7 @@ class Seen:
 
     def until(self, script: str) -> None:
         """Wait until a script says true. The page's own policy forbids the browser's waiting."""
-        deadline = time.monotonic() + 15
+        deadline = time.monotonic() + 30
         while not self.page.evaluate(script):
             assert time.monotonic() < deadline, f"never came true: {script}"
             self.page.wait_for_timeout(50)

@@ -12,6 +12,7 @@ from tests.dashboard.test_browser_pages import (
     touching_words,
     violations,
 )
+from tests.dashboard.test_browser_spoil import field, pick, written_by
 
 pytestmark = pytest.mark.browser
 LATER = {
@@ -63,4 +64,31 @@ def test_a_chosen_zone_shows_its_stages_and_a_bar_its_returns(seen):
     page.locator("#progress-lost .bars path").first.click(force=True)
     page.wait_for_selector("#progress-returns tbody a", timeout=60_000)
     assert "/records?entry=" in page.locator("#progress-returns a").first.get_attribute("href")
+    assert at.errors == []
+
+
+def test_a_step_of_formation_is_checked_and_recorded_on_a_phone(seen, site):
+    at = seen(PHONE)
+    page = at.open("/progress?record=formation")
+    assert page.locator("h1").inner_text() == "Record a formation step"
+    page.wait_for_selector("#spoil-beside:has-text('permit on site govern')")
+    pick(page, "zone", "Box zone A")
+    pick(page, "step", "blinded")
+    field(page, "done_at", "clock").fill("1105")
+    field(page, "area_m2").fill("12.5")
+    field(page, "checked_by", "known").fill("section engineer")
+    page.locator("#spoil-by").fill("Form Ation")
+    at.settle()
+    page.wait_for_selector("#spoil-beside:has-text('48 h from reached to blinded')")
+    page.get_by_role("button", name="Check").click()
+    page.wait_for_selector("#spoil-save:visible")
+    assert violations(page) == []
+    assert page.evaluate(SMALL_TARGETS) == []
+    page.locator("#spoil-save").click()
+    page.wait_for_selector("#spoil-saved:has-text('Saved.')")
+    at.settle()
+    (line,) = written_by(site, "Form Ation", "formation")
+    assert dict(line.fields)["area_dm2"] == "1250"
+    link = page.locator("#spoil-last-ten a").first
+    assert link.get_attribute("href").startswith("/progress?record=formation&amend=")
     assert at.errors == []

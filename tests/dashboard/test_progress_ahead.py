@@ -8,6 +8,7 @@ from dashboard.progress import delays, formation, governs, holds
 from dashboard.progress.waiting import Asked, asked, own_cautions, waiting
 from tests.dashboard import examples_ahead
 from tests.dashboard.pieces import parts_of, texts_of
+from tracker.statements.forecast_shapes import BacktestLine
 
 PROGRESS, FORECAST = examples_ahead.progress(), examples_ahead.forecast()
 REFUSED = examples_ahead.refused()
@@ -52,6 +53,36 @@ def test_the_table_holds_the_whole_and_every_zone_also_one_that_is_there():
 def test_a_chosen_zone_shows_its_stages():
     found = rows_of(formation.dates_table(FORECAST, PROGRESS, "BOX", "E"))
     assert [row.split(" m ")[0] for row in found] == ["3 to 90.60", "4 to 84.80"]
+
+
+HELD = BacktestLine(
+    made_on=date(2026, 5, 12), excavation="", zone="B", stage=3, p20=date(2026, 8, 14),
+    p80=date(2026, 8, 24), reached_on=date(2026, 8, 28), held=False,
+)  # fmt: skip
+
+
+def test_how_earlier_dates_held_is_said_with_every_one_and_marked_where_they_ran_late():
+    told = replace(
+        FORECAST,
+        earlier=(HELD, replace(HELD, reached_on=None)),
+        earlier_sentence="Of 97 P80 dates, 56 held.",
+        earlier_stretch=1.33,
+    )
+    parts = formation.held_parts(told)
+    said = texts_of(parts)
+    assert "Of 97 P80 dates, 56 held." in said
+    assert "zone B, stage 3" in said
+    assert "28 Aug 2026" in said
+    assert "not yet" in said
+    marks = [one for one in parts_of(parts) if "mark warning" in str(getattr(one, "className", ""))]
+    assert len(marks) == 1
+    sound = formation.held_parts(replace(told, earlier_stretch=0.97))
+    assert not [one for one in parts_of(sound) if "warning" in str(getattr(one, "className", ""))]
+
+
+def test_without_any_date_that_has_passed_only_the_sentence_stands():
+    told = replace(FORECAST, earlier=(), earlier_sentence="Nothing can be said.")
+    assert texts_of(formation.held_parts(told)) == "Nothing can be said."
 
 
 def test_the_rows_of_the_fan_hold_each_survey_the_plan_and_the_chances():
@@ -99,7 +130,7 @@ def test_the_days_of_the_strip_stand_as_rows_with_the_ways_out():
 
 
 def test_the_shares_ahead_are_given_by_zone_the_most_first():
-    found = rows_of(governs.shares(FORECAST, "BOX"))
+    found = [row.replace("\u00a0", " ") for row in rows_of(governs.shares(FORECAST, "BOX"))]
     assert found[0] == "the hold point above 46 % 52 % 61 %"
     assert found[-1] == "the calendar 9 % – –"
     assert governs.shares(REFUSED, "BOX") is None

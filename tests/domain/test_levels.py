@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime
 from itertools import pairwise
 
 import pytest
@@ -14,6 +14,7 @@ from tracker.domain.levels import (
     breach,
     design_volume,
     designers_reserve,
+    held_days,
     latest_status,
     outline_area,
     overdig_split,
@@ -217,3 +218,27 @@ def test_net_and_overdig_sum_to_what_was_dug(bank_m3, to_m, depth_m):
     assert dug.net_m3 + dug.overdig_m3 == pytest.approx(bank_m3)
     assert dug.net_m3 >= 0.0
     assert dug.overdig_m3 >= 0.0
+
+
+# --- how long a hold holds -----------------------------------------------------------------------
+def october(day, hour=12):
+    return datetime(2026, 10, day, hour, tzinfo=UTC)
+
+
+@pytest.mark.parametrize(
+    ("decisions", "days"),
+    [
+        ([], 20.0),
+        ([(october(11), True)], 10.0),
+        ([(october(11), True), (october(15), False)], 16.0),  # suspended, and still so
+        ([(october(11), True), (october(15), False), (october(18), True)], 13.0),
+        ([(datetime(2026, 9, 1, tzinfo=UTC), True)], 0.0),  # released before it began
+        ([(datetime(2026, 9, 1, tzinfo=UTC), True), (october(3), False)], 18.0),
+    ],
+)
+def test_a_hold_holds_while_it_is_not_released_suspensions_included(decisions, days):
+    assert held_days(october(1), decisions, october(21)) == days
+
+
+def test_an_hour_is_an_hour_on_the_night_on_which_clocks_change():
+    assert held_days(october(24), [(october(26), True)], october(30)) == 2.0

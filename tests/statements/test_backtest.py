@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from tests.statements.steady_pit import MONDAY, begun, dig, november, october, set_up
-from tracker.statements import backtest_statement
+from tracker.recording.demo import DEMO_DAY
+from tracker.statements import backtest_statement, forecast_statement
 
 
 @pytest.fixture
@@ -53,3 +55,19 @@ def test_a_record_that_is_too_short_has_nothing_to_look_back_at(empty):
     tested = backtest_statement(empty, november(2), walks=100)
     assert (tested.lines, tested.checked) == ((), 0)
     assert "nothing can be said" in tested.sentence
+
+
+def test_dates_are_moved_by_as_much_as_earlier_ones_were_out(demo):
+    told = forecast_statement(demo, DEMO_DAY, walks=100, backtest=True)
+    stretch = told.earlier_stretch
+    assert stretch is not None
+    assert stretch > 1.0
+    assert f"Had each been {stretch:.2f} times as far off, four in five had held." in (
+        told.earlier_sentence
+    )
+    for line in told.dates:
+        days = (line.p80 - DEMO_DAY).days
+        assert (line.p80_as_held - DEMO_DAY).days == math.ceil(stretch * days)
+    plain = forecast_statement(demo, DEMO_DAY, walks=100)
+    assert {line.p80_as_held for line in plain.dates} == {None}
+    assert [line.p80 for line in plain.dates] == [line.p80 for line in told.dates]

@@ -161,13 +161,17 @@ def test_a_later_set_up_holds_from_its_day_on(empty):
     assert [slot.work_date for slot in slots] == [october(26), november(2), november(9)]
 
 
-def test_holds_that_were_taken_run_from_dug_out_to_the_first_release(empty):
+def test_holds_that_were_taken_run_from_dug_out_to_released_suspensions_included(empty):
     begun(empty, set_up("A"))
     first_week(empty, bank_m3=80.0)
     release(empty, "A", "2", "2026-10-26 16:00")  # three days later, in winter time
-    release(empty, "A", "2", "2026-10-27 08:00", status="suspended")
-    (hold,) = built(empty, october(27)).programme.holds
+    (hold,) = built(empty, october(26)).programme.holds
     assert (hold.planned_days, hold.actual_days) == (2, 3)
+    release(empty, "A", "2", "2026-10-27 08:00", status="suspended")
+    assert built(empty, october(27)).programme.holds == ()  # it holds still
+    release(empty, "A", "2", "2026-10-28 08:00")
+    (hold,) = built(empty, october(28)).programme.holds
+    assert (hold.planned_days, hold.actual_days) == (2, 4)
 
 
 def test_a_suspended_hold_runs_from_the_suspension_and_is_named(empty):

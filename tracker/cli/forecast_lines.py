@@ -17,6 +17,7 @@ def forecast_lines(s: ForecastStatement) -> list[str]:
     """The forecast for reading: when, against what, what governs, what is assumed, with what."""
     return [
         s.headline,
+        *([s.earlier_sentence] if s.earlier_sentence else []),
         "",
         *(_forecast(s) if not s.refused else []),
         *table(_OF_EARNED, [_earned(line) for line in s.earned]),
@@ -99,5 +100,4 @@ def _earlier(s: ForecastStatement) -> list[str]:
         ]
         for line in s.earlier
     ]
-    said = [s.earlier_sentence, ""] if s.earlier_sentence else []
-    return [*said, *(table(heads, rows) if rows else [])]
+    return table(heads, rows) if rows else []

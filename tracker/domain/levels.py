@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from functools import lru_cache
 from itertools import pairwise
 
@@ -118,6 +119,21 @@ def permitted_level(zone: Zone, stages: Sequence[Stage], status: Mapping[str, st
 def latest_status(decisions: Iterable[tuple[str, str]]) -> dict[str, str]:
     """Hold -> status from (hold, status) decisions in the order in which they were made."""
     return dict(decisions)
+
+
+def held_days(
+    since: datetime, decisions: Sequence[tuple[datetime, bool]], until: datetime
+) -> float:
+    """How long a hold has held from a moment to another, suspensions included [days].
+
+    `decisions` are (moment, whether it opened the hold) in the order in which they were made; a
+    hold without any holds. Moments are UTC, so that no change of the clocks counts.
+    """
+    before = [opened for at, opened in decisions if at <= since]
+    states = [(since, bool(before) and before[-1]), *(d for d in decisions if d[0] > since)]
+    ends = [*(at for at, _ in states[1:]), max(until, states[-1][0])]
+    held = [end - at for (at, opened), end in zip(states, ends, strict=True) if not opened]
+    return sum(held, timedelta()) / timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,7 +54,9 @@ def backtest_statement(
     actual = dict(_actual(record))
     judged = Judged(tuple(_with_actual(case, actual) for case in cases), until, tuple(refused))
     held = judged.held(CHANCE)
-    return Backtest(tuple(_lines(judged)), held.held, held.judged, _sentence(judged))
+    stretch = judged.stretch(CHANCE) if held.judged >= FEW_DATES else None
+    lines = tuple(_lines(judged))
+    return Backtest(lines, held.held, held.judged, stretch, _sentence(judged, stretch))
 
 
 def _origins(record: SiteRecord, until: date) -> Iterator[date]:
@@ -111,7 +113,7 @@ def _lines(judged: Judged) -> Iterator[BacktestLine]:
             )
 
 
-def _sentence(judged: Judged) -> str:
+def _sentence(judged: Judged, stretch: float | None) -> str:
     held = judged.held(CHANCE)
     if held.share is None:
         return (
@@ -127,5 +129,14 @@ def _sentence(judged: Judged) -> str:
     return (
         f"Of {count_words(held.judged, 'P80 date')} forecast on {count_words(len(days), 'day')}"
         f" from {date_words(days[0])} on, {held.held} held ({100.0 * held.share:.0f} %; 80 % are"
-        f" to hold).{few}{none}"
+        f" to hold).{few}{_out_by(held.share, stretch)}{none}"
     )
+
+
+def _out_by(share: float, stretch: float | None) -> str:
+    """How far off the dates had to be for four in five to hold, where fewer did."""
+    if share >= CHANCE:
+        return ""
+    if stretch is None:
+        return " How far off they had to be is not known yet."
+    return f" Had each been {stretch:.2f} times as far off, four in five had held."

@@ -13,14 +13,14 @@ from tracker.domain.surface.site_survey import dug_by_stage
 from tracker.ledger.surveys import Taken, ground_before
 from tracker.statements.dug import DugSum, dug, dug_of, ended_after
 from tracker.statements.frame import Frame
-from tracker.statements.plans import current_daily_m3
+from tracker.statements.plans import Plan
 from tracker.statements.shapes import CurvePoint
 
 
-def curve(frame: Frame, taken: Sequence[Taken]) -> tuple[CurvePoint, ...]:
+def curve(frame: Frame, taken: Sequence[Taken], plan: Plan) -> tuple[CurvePoint, ...]:
     """Cumulative planned and dug bank volume of each excavation by day [m³].
 
-    The current plan digs each stage evenly over the working days between its dates, so that days
+    The plan digs each stage evenly over the working days between its dates, so that days
     without shifts and the holds between stages are flat steps. On the day of a survey what was dug
     steps to what it found, zone by zone.
     """
@@ -34,10 +34,9 @@ def curve(frame: Frame, taken: Sequence[Taken]) -> tuple[CurvePoint, ...]:
     for zone, days_of in by_day.items():
         for day, bank_m3 in days_of.items():
             dug_on[zone_of[zone], day] += bank_m3
-    planned_by_day = current_daily_m3(frame)
     points = []
     for excavation in frame.site.excavations:
-        planned_on = planned_by_day.get(excavation.excavation, {})
+        planned_on = plan.daily_m3(excavation.excavation)
         mine = [day for name, day in dug_on if name == excavation.excavation]
         if not planned_on and not mine:
             continue

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -74,7 +75,7 @@ def forecast_statement(
         try:
             built = programme_of(frame, leave_out=frozenset(leave_out), record=record)
             answer = forecast(built.programme, walks=walks, seed=seed)
-            told = Told(built, answer, plans[-1], seed)
+            told = Told(built, answer, plans[-1], seed, earlier.stretch if earlier else None)
         except NotEnoughData as reason:
             refused = str(reason)
         return ForecastStatement(
@@ -93,7 +94,8 @@ def forecast_statement(
             left_out=tuple(sorted(leave_out)),
             walks=walks,
             earlier=earlier.lines if earlier else (),
-            earlier_sentence=earlier.sentence if earlier else "",
+            earlier_sentence=f"{earlier.sentence}{told.as_held if told else ''}" if earlier else "",
+            earlier_stretch=earlier.stretch if earlier else None,
         )
 
 
@@ -111,6 +113,7 @@ class Told:
     answer: Forecast
     plan: Plan
     seed: int
+    stretch: float | None = None  # of earlier P80 dates, where that was asked
 
     @property
     def _frame(self) -> Frame:
@@ -192,7 +195,26 @@ class Told:
             chance_of_target=of_target,
             governs=cause,
             sentence=self._sentence(reached, zone) + against,
+            p80_as_held=self._moved(reached.p80),
         )
+
+    def _moved(self, p80: date | None) -> date | None:
+        """A P80 date as far off as earlier ones had to be; none where they held as stated."""
+        if p80 is None or self.stretch is None or self.stretch <= 1.0:
+            return None
+        now = self._frame.as_of
+        return now + timedelta(days=math.ceil(self.stretch * (p80 - now).days))
+
+    @property
+    def as_held(self) -> str:
+        """When formation would be reached if dates go on running out as they did."""
+        moved = [
+            f"formation of {line.name} by {words.day_words(line.p80_as_held)} rather than"
+            f" {words.day_words(line.p80)}"
+            for line in self.dates
+            if line.p80_as_held and not line.zone
+        ]
+        return f" So far off would be: {'; '.join(moved)}." if moved else ""
 
     def _sentence(self, reached: Reached, zone: str) -> str:
         site = self._frame.site

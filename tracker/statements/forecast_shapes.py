@@ -76,6 +76,7 @@ class DateLine:
     chance_of_target: float | None
     governs: str  # what governs most of the shifts to it: a word of `governing.WORDS`
     sentence: str
+    p80_as_held: date | None = None  # P80 moved by what earlier ones were out, where that was asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +162,7 @@ class Backtest:
     lines: tuple[BacktestLine, ...]
     held: int
     checked: int
+    stretch: float | None  # times as far off, for four in five to hold; None: not known, or too few
     sentence: str
 
 
@@ -187,6 +189,7 @@ class ForecastStatement:
     walks: int
     earlier: tuple[BacktestLine, ...] = ()  # how earlier forecasts held, where that was asked
     earlier_sentence: str = ""
+    earlier_stretch: float | None = None  # times as far off, for four in five to have held
 
 
 # --- what if -------------------------------------------------------------------------------------

@@ -7,7 +7,14 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from tracker.domain.levels import FORMATION, NOT_RELEASED, RELEASED, SUSPENDED, plan_area
+from tracker.domain.levels import (
+    FORMATION,
+    NOT_RELEASED,
+    RELEASED,
+    SUSPENDED,
+    held_days,
+    plan_area,
+)
 from tracker.domain.site import Stage, Zone
 from tracker.ledger.entries import HoldRelease
 from tracker.statements.capacity_shapes import HoldLine
@@ -49,17 +56,12 @@ class HoldPoint:
     def held_days(self, moment: datetime) -> float | None:
         """How long it has held since the stage above was dug out, suspensions included [days].
 
-        None where nothing was dug out; moments are UTC, so that no change of the clocks counts.
+        None where nothing was dug out.
         """
         if self.dug_out is None:
             return None
-        since = self.dug_out.ends
-        changes = [(d.decided_at, self.opens(d)) for d in self.decisions if d.decided_at > since]
-        before = [d for d in self.decisions if d.decided_at <= since]
-        states = [(since, bool(before) and self.opens(before[-1])), *changes]
-        ends = [*(at for at, _ in states[1:]), max(moment, states[-1][0])]
-        held = [end - at for (at, opened), end in zip(states, ends, strict=True) if not opened]
-        return sum(held, timedelta()) / _DAY
+        decided = [(d.decided_at, self.opens(d)) for d in self.decisions]
+        return held_days(self.dug_out.ends, decided, moment)
 
 
 def hold_points(frame: Frame, out: DugOut) -> Iterator[HoldPoint]:

@@ -46,6 +46,12 @@ class Plan:
             return "the dates of the set-up"
         return f"{self.plan} of {date_words(self.frozen_on)}"
 
+    def daily_m3(self, excavation: str) -> dict[date, float]:
+        """Day -> volume that it digs on that day in an excavation [m³ bank]."""
+        curve = self.curves.get(excavation)
+        on_days = zip(curve.days, curve.on_days_m3(), strict=True) if curve else ()
+        return {day: bank_m3 for day, bank_m3 in on_days if bank_m3 > 0.0}
+
     def stage(self, zone: str, stage: int) -> StageDates | None:
         """The dates of a stage; None where the plan says nothing of it."""
         for curve in self.curves.values():
@@ -160,14 +166,6 @@ def _missing(frame: Frame, plan: str, rows: Iterable[_Row]) -> Iterator[tuple[st
         ]
         if lacking:
             yield excavation.excavation, f"{plan} says nothing of zone {', '.join(lacking)}."
-
-
-def current_daily_m3(frame: Frame) -> dict[str, dict[date, float]]:
-    """Excavation -> day -> volume that the current plan digs on it [m³ bank]."""
-    return {
-        name: {day: m3 for day, m3 in zip(curve.days, curve.on_days_m3(), strict=True) if m3 > 0.0}
-        for name, curve in plans_of(frame)[-1].curves.items()
-    }
 
 
 def plan_versions(plans: Sequence[Plan]) -> Iterator[PlanVersion]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 
+from tracker.domain.levels import RELEASED, held_days
 from tracker.domain.programme.capacities import Capacities
 from tracker.domain.programme.governing import CALENDAR
 from tracker.domain.programme.shapes import HoldTaken, Programme, ShiftSlot, SlotLimits, StageToDig
@@ -143,12 +144,14 @@ def _first_hold(stages: Sequence[StageRecord]) -> int:
 
 
 def _holds_taken(record: SiteRecord) -> Iterator[HoldTaken]:
-    """Holds that were released after they began: the first release counts."""
+    """Holds that were released after they began, with the suspensions that came after."""
     for stages in record.stages.values():
         for above, stage in pairwise(stages):
             began, ended = above.dug_out_at, stage.released_at
-            if began and ended and ended >= began and stage.hold_days > 0:
-                days = (ended - began).total_seconds() / 86400.0
+            known = began and ended and ended >= began and stage.hold_days > 0
+            if began and known and stage.status == RELEASED:
+                decided = [(d.decided_at, d.status == RELEASED) for d in stage.decisions]
+                days = held_days(began, decided, decided[-1][0])
                 yield HoldTaken(stage.zone, stage.stage, float(stage.hold_days), days)
 
 

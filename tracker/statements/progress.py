@@ -31,6 +31,7 @@ from tracker.statements.levels import (
     standings,
     waits_for,
 )
+from tracker.statements.plans import Plan, plans_of
 from tracker.statements.shapes import (
     BandLine,
     ExcavationProgress,
@@ -68,7 +69,8 @@ def progress_statement(
         found = standings(frame)
         taken = taken_to(frame)
         volumes = zones_dug(frame, taken)
-        zones = tuple(_zone(frame, s, volumes[s.zone.zone]) for s in found)
+        plan = plans_of(frame)[-1]
+        zones = tuple(_zone(frame, s, volumes[s.zone.zone], plan) for s in found)
         quality = [*survey_lines(frame, volumes), *_quality(frame, volumes)]
         breaches = open_breaches(frame, found)
         excavations = tuple(
@@ -83,12 +85,12 @@ def progress_statement(
             excavations=excavations,
             zones=zones,
             bands=_bands(frame, volumes),
-            curve=curve(frame, taken),
+            curve=curve(frame, taken, plan),
             stream_names=tuple((s.stream, s.name) for s in frame.site.streams),
         )
 
 
-def _zone(frame: Frame, standing: Standing, volume: ZoneDug) -> ZoneProgress:
+def _zone(frame: Frame, standing: Standing, volume: ZoneDug, plan: Plan) -> ZoneProgress:
     zone = standing.zone
     formation_m = frame.site.formation_level_m(zone.zone)
     axis = _Axis.of(frame, zone.excavation)
@@ -122,7 +124,7 @@ def _zone(frame: Frame, standing: Standing, volume: ZoneDug) -> ZoneProgress:
             GroundLine(g.upper_level_m, g.lower_level_m, g.stream)
             for g in frame.site.ground_of(zone.zone)
         ),
-        stages=_stages(frame, standing, volume),
+        stages=_stages(frame, standing, volume, plan),
         waits_for=waits_for(frame, standing),
     )
 
@@ -167,13 +169,15 @@ def _dot(point: _Point, axis: _Point) -> float:
     return point[0] * axis[0] + point[1] * axis[1]
 
 
-def _stages(frame: Frame, standing: Standing, volume: ZoneDug) -> tuple[StageProgress, ...]:
+def _stages(
+    frame: Frame, standing: Standing, volume: ZoneDug, plan: Plan
+) -> tuple[StageProgress, ...]:
     zone = standing.zone
     stages = frame.site.stages_of(zone.zone)
     holds = [*(str(s.stage) for s in stages[1:]), FORMATION]
     decided = {d.hold: d.work_date for d in standing.decisions}
     return tuple(
-        _stage(frame, standing, stage, top, following, decided, volume)
+        _stage(frame, standing, stage, top, following, decided, volume, plan)
         for (stage, top), following in zip(stage_tops(zone, stages), holds, strict=True)
     )
 
@@ -186,11 +190,13 @@ def _stage(
     following: str,
     decided: Mapping[str, date],
     volume: ZoneDug,
+    plan: Plan,
 ) -> StageProgress:
     zone, hold = standing.zone, str(stage.stage)
     reached_on = first_reached(
         frame.ledger, zone.zone, round(stage.design_level_m * 1000), frame.as_of, frame.known_at
     )
+    planned = plan.stage(zone.zone, stage.stage)
     return StageProgress(
         excavation=zone.excavation,
         zone=zone.zone,
@@ -204,8 +210,8 @@ def _stage(
         reached=reached_on is not None,
         reached_on=reached_on,
         support_released=standing.status.get(following) == RELEASED,
-        planned_start=stage.planned_start,
-        planned_finish=stage.planned_finish,
+        planned_start=planned.starts if planned else stage.planned_start,
+        planned_finish=planned.finishes if planned else stage.planned_finish,
         design_bank_m3=stage_volume(zone, frame.site.stages_of(zone.zone), stage.stage),
         dug_bank_m3=volume.by_stage_m3.get(stage.stage, 0.0),
     )

@@ -14,6 +14,7 @@ from tracker.ledger.entries import DigReturn, HoldRelease
 from tracker.ledger.totals import dug_amount
 from tracker.statements.dug import dug_quantity
 from tracker.statements.frame import Frame, ended_at
+from tracker.statements.plans import plans_of
 from tracker.statements.surveyed import ZoneDug, taken_to, zones_dug
 
 LEFT_SHARE = 0.005  # of a stage: less than this is no ground to be dug; common practice, no source
@@ -71,10 +72,12 @@ class SiteRecord:
 
     @cached_property
     def _planned(self) -> dict[tuple[str, int], date]:
-        return {(s.zone, s.stage): s.planned_start for s in self.frame.site.stages}
+        plan = plans_of(self.frame)[-1]
+        dated = {(s.zone, s.stage): plan.stage(s.zone, s.stage) for s in self.frame.site.stages}
+        return {place: dates.starts for place, dates in dated.items() if dates is not None}
 
     def planned_start(self, zone: str, stage: int) -> date:
-        """When the set-up has a stage begin; what it does not know comes last."""
+        """When the current plan has a stage begin; what it does not know comes last."""
         return self._planned.get((zone, stage), date.max)
 
     def ahead(self, zone: str) -> tuple[StageRecord, ...]:

@@ -41,6 +41,15 @@ def test_a_range_holds_what_lies_between_its_dates_both_included():
     assert Backtest(tuple(cases), march(19), ()).within() == Held(0, 0)
 
 
+def test_how_far_off_dates_had_to_be_for_their_share_to_hold():
+    dates = tuple(march(day) for day in (5, 6, 10, 15, 20))  # the 80 % date lies 14 days ahead
+    cases = [case(actual, *dates) for actual in (march(8), march(15), march(22), march(25), None)]
+    assert Backtest(tuple(cases), march(31), ()).stretch(0.8) == pytest.approx(24 / 14)
+    assert Backtest(tuple(cases[:2]), march(31), ()).stretch(0.8) == 1.0
+    assert Backtest(tuple(cases[3:]), march(31), ()).stretch(0.8) is None  # half are not reached
+    assert Backtest(tuple(cases), march(14), ()).stretch(0.8) is None  # no date has passed
+
+
 def test_a_date_beyond_the_calendar_is_never_judged():
     assert Backtest((case(None, *[None] * 5),), march(31), ()).held(0.8) == Held(0, 0)
 

@@ -7,6 +7,7 @@ and the dates would look better than they were.
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
@@ -84,6 +85,26 @@ class Backtest:
             if (day := case.date_by(chance)) is not None and day <= self.until
         ]
         return Held(len(judged), sum(actual is not None and actual <= d for actual, d in judged))
+
+    def stretch(self, chance: float) -> float | None:
+        """How many times as far off the dates of a chance had to be for as many of them to hold.
+
+        Of the ratios days taken / days forecast of the dates that have passed, the least that this
+        share of them does not exceed; what is not reached yet exceeds all. None where that is not
+        known. Over 1, the past ran later than was forecast. Cases of one season are not
+        independent: it says how far this site has been out, not how far it will be.
+        """
+        ratios = sorted(
+            (case.actual - case.made_on).days / max((day - case.made_on).days, 1)
+            if case.actual is not None
+            else math.inf
+            for case in self.cases
+            if (day := case.date_by(chance)) is not None and day <= self.until
+        )
+        if not ratios:
+            return None
+        least = ratios[math.ceil(chance * len(ratios) - 1e-9) - 1]
+        return None if math.isinf(least) else least
 
     def within(self, low: float = 0.1, high: float = 0.9) -> Held:
         """How often the actual date lay between those of two chances, both included."""
