@@ -115,9 +115,13 @@ def _past_and_ahead(
 
 
 def _stages_ahead(record: SiteRecord) -> Iterator[StageToDig]:
-    """Stages with ground left; the zone first whose next stage is planned first."""
-    zones = [zone for zone in record.stages if record.ahead(zone)]
-    for zone in sorted(zones, key=lambda z: record.planned_start(z, record.ahead(z)[0].stage)):
+    """Stages with ground left: zones whose stage is begun first, then by the plan's next start."""
+
+    def turn(zone: str) -> tuple[bool, date]:
+        stage = record.ahead(zone)[0]
+        return stage.left_m3 >= stage.design_m3, record.planned_start(zone, stage.stage)
+
+    for zone in sorted((z for z in record.stages if record.ahead(z)), key=turn):
         for stage in record.ahead(zone):
             days, since = hold_ahead(record.stages[zone], stage)
             yield StageToDig(zone, stage.stage, stage.left_m3, float(days), stage.released, since)

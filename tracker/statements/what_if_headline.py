@@ -7,6 +7,7 @@ from datetime import date
 
 from tracker.domain.programme.governing import DIG, GATE, LORRIES, TURN, WORDS
 from tracker.statements.forecast_shapes import OptionFormation, OptionResult
+from tracker.statements.forecast_words import chance_words
 from tracker.statements.what_if_words import AS_SET_UP
 from tracker.statements.words import count_words
 
@@ -130,7 +131,7 @@ def _date_difference(a: OptionFormation, b: OptionFormation) -> str:
     chance = ""
     if a.chance_of_target is not None and b.chance_of_target is not None:
         chance = (
-            f" The chance of the target is {100.0 * a.chance_of_target:.0f} % in A and"
-            f" {100.0 * b.chance_of_target:.0f} % in B."
+            f" The chance of the target is {chance_words(a.chance_of_target)} in A and"
+            f" {chance_words(b.chance_of_target)} in B."
         )
     return f"Formation of {a.name} at four chances in five: B {when}.{chance}"
