@@ -14,6 +14,7 @@ import plotly.graph_objects as go
 
 from dashboard import theme
 from tracker.statements.forecast_shapes import DateLine
+from tracker.statements.forecast_words import chance_words
 
 BEYOND = "later than was walked"
 AHEAD = theme.paler(theme.DONE, 0.72)  # the tone of what is forecast
@@ -111,7 +112,7 @@ def chance(share: float | None) -> str:
     >>> chance(0.314), chance(None)
     (', chance 31 %', '')
     """
-    return "" if share is None else f", chance {theme.percent(100.0 * share)}"
+    return "" if share is None else f", chance {chance_words(share)}"
 
 
 def _date_beside(row: int, line: DateLine) -> dict[str, Any]:

@@ -11,6 +11,7 @@ import plotly.graph_objects as go
 
 from dashboard import theme
 from tracker.statements.forecast_shapes import OptionFormation, WhatIfStatement
+from tracker.statements.forecast_words import chance_words
 
 SIDES = ("A", "B")
 ROW_PX, PART_PX = 40, 44
@@ -157,7 +158,7 @@ def _numbers(row: _Row) -> str:
     chance = (
         ""
         if f.chance_of_target is None
-        else f"<br>target {theme.short_day(f.target)}: {100.0 * f.chance_of_target:.0f} % by then"
+        else f"<br>target {theme.short_day(f.target)}: {chance_words(f.chance_of_target)} by then"
     )
     return (
         f"<b>{row.side}</b>, {f.name}<br>P20 {theme.short_day(f.p20)}, P50"

@@ -10,6 +10,7 @@ from dash import html
 from dashboard import theme
 from dashboard.components import Part, basis_block, cautions, matrix
 from tracker.statements.forecast_shapes import OptionFormation, OptionResult, WhatIfStatement
+from tracker.statements.forecast_words import chance_words
 
 LEAST_SHARE = 0.005  # below it a cause is not named
 
@@ -40,7 +41,7 @@ def _dates(pair: tuple[OptionFormation, OptionFormation]) -> Iterator[tuple[str,
     if a.target:
         yield (
             f"{a.name}, by {theme.short_day(a.target)}",
-            *(theme.percent(100.0 * (f.chance_of_target or 0.0)) for f in pair),
+            *(chance_words(f.chance_of_target or 0.0) for f in pair),
             "",
         )
 

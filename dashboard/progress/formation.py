@@ -20,6 +20,7 @@ from tracker.statements.forecast_shapes import (
     ForecastStatement,
     PlanVersion,
 )
+from tracker.statements.forecast_words import chance_words
 from tracker.statements.shapes import ProgressStatement, ZoneProgress
 
 WHAT_IF = "/what-if"
@@ -118,16 +119,8 @@ def by(day: date | None) -> str:
 
 
 def chance(share: float | None) -> str | None:
-    """A chance in percent, never quite sure and never quite hopeless; nothing where none applies.
-
-    >>> chance(0.314), chance(0.9999), chance(0.0), chance(None)
-    ('31 %', 'over 99 %', 'under 1 %', None)
-    """
-    if share is None:
-        return None
-    if share > 0.99:
-        return "over 99 %"
-    return theme.percent(100.0 * share) if share >= 0.01 else "under 1 %"
+    """A chance in percent; nothing where none applies."""
+    return None if share is None else chance_words(share)
 
 
 def governs(forecast: ForecastStatement, line: DateLine) -> str:

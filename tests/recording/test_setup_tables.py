@@ -338,3 +338,37 @@ def test_each_slip_in_a_capacity_is_named(tables, table, column, text, sentence)
 def test_a_limit_of_nothing_is_refused(tables, table, column):
     tables[table][0][column] = "0"
     assert [p.field for p in errors(tables)] == [column]
+
+
+@pytest.mark.parametrize(
+    ("table", "changes", "sentence"),
+    [
+        ("stops", {"last_day": "2026-03-03"}, "None of these weekdays lies from 2026-03-02 to"),
+        ("belts", {"capacity_t_per_h": "2550"}, "2550 t/h is more than a belt of this section"),
+        ("fleets", {"lorries": "2", "loaders": "21"}, "21 loaders for 2 lorries. Swap them?"),
+        ("zones", {"exposure_limit_h": "4800"}, "4800 h is 200 days. Give hours, such as 48"),
+    ],
+)
+def test_a_figure_that_is_hard_to_believe_is_said_and_taken(tables, table, changes, sentence):
+    given = with_capacities(tables)
+    given[table][0] |= changes
+    built, problems = site_from_tables(given)
+    assert built is not None
+    assert [p.file for p in problems if sentence in p.message] == [table]
+    assert {p.severity for p in problems if sentence in p.message} == {"warning"}
+
+
+def test_hours_of_a_receiver_that_overlap_are_said(tables):
+    given = with_capacities(tables)
+    given["receiving"].append(given["receiving"][0] | {"weekdays": "Mon", "opens": "16:00"})
+    built, problems = site_from_tables(given)
+    assert built is not None
+    assert any("Row 2 has hours of quarry that overlap" in p.message for p in problems)
+    given["receiving"][1] |= {"opens": "17:00", "closes": "18:00"}
+    assert not any("overlap" in p.message for p in site_from_tables(given)[1])
+
+
+def test_a_problem_with_a_list_shows_it_as_it_was_written(tables):
+    given = with_capacities(tables)
+    given["hoists"][0]["zones"] = "A; X"
+    assert [p.value for p in errors(given)] == ["A; X"]

@@ -199,6 +199,12 @@ def test_a_zone_that_nobody_has_begun_waits_for_its_opening_and_its_plan(empty):
     assert found.programme.zones == ("A", "B")
 
 
+def test_a_zone_whose_stage_is_begun_goes_on_before_one_that_is_planned_sooner(empty):
+    begun(empty, set_up("A", "B"), "A", "B")
+    first_week(empty, zone="B")  # planned for the 22nd, A for the 19th
+    assert built(empty).programme.zones == ("B", "A")
+
+
 def test_zones_come_in_the_order_of_their_next_stage_in_the_plan(empty):
     tables = set_up("A", "B")
     begun(empty, tables, "A", "B")

@@ -142,6 +142,8 @@ def what_if_lines(s: WhatIfStatement) -> list[str]:
 
 
 def _dates(a: OptionResult, b: OptionResult) -> list[list[str]]:
+    from tracker.statements.forecast_words import chance_words
+
     rows = []
     for one, other in zip(a.formation, b.formation, strict=True):
         both = (one, other)
@@ -150,8 +152,8 @@ def _dates(a: OptionResult, b: OptionResult) -> list[list[str]]:
         rows.append(["  P80", *(_day(x.p80) for x in both)])
         rows.append(["  days to P80", *(_number(x.days_to_p80) for x in both)])
         if one.target:
-            chances = (x.chance_of_target or 0.0 for x in both)
-            rows.append([f"  by {_day(one.target)}", *(f"{100 * c:.0f} %" for c in chances)])
+            chances = (chance_words(x.chance_of_target or 0.0) for x in both)
+            rows.append([f"  by {_day(one.target)}", *chances])
     return rows
 
 

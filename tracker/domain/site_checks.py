@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from tracker.domain.site_capacity import (
     belt_problems,
+    exposure_problems,
     fleet_problems,
     hoist_problems,
     receiving_problems,
@@ -85,6 +86,7 @@ def problems_of(rows: Rows) -> list[Problem]:
         window_problems,
         permission_problems,
         stop_problems,
+        exposure_problems,
         belt_problems,
         hoist_problems,
         fleet_problems,

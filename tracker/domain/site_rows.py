@@ -18,9 +18,8 @@ Rows = Mapping[str, Sequence[Row]]
 def wrong(table: str, row: Row, column: str, message: str, severity: str = "error") -> Problem:
     """A problem with one column of a row."""
     value = row.get(column)
-    return Problem(
-        table, row["row"], column, "" if value is None else str(value), message, severity
-    )
+    text = "; ".join(map(str, value)) if isinstance(value, tuple) else str(value)
+    return Problem(table, row["row"], column, "" if value is None else text, message, severity)
 
 
 def given(row: Row, *columns: str) -> bool:

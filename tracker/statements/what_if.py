@@ -107,7 +107,7 @@ def what_if_statement(
             basis=basis(
                 frame,
                 frame.site.first_date,
-                quality=(*built.basis, *ways.sentences),
+                quality=built.basis,
                 cautions=(CAUTION, OPTION_CAUTION),
             ),
             headline=headline(*results, alike=alike),
