@@ -160,6 +160,26 @@ def test_the_hold_of_zone_d_runs_and_that_of_zone_e_was_suspended(demo: Ledger) 
 
 
 def test_late_supports_lead_the_lost_ground_and_temporary_works_own_them(demo: Ledger) -> None:
-    leading = delays_statement(demo, LAST_DAY).lines[0]
+    lines = delays_statement(demo, LAST_DAY).lines
+    leading = lines[0]
     assert (leading.cause, leading.owner) == ("support_late", "temporary works")
-    assert leading.share > 0.25
+    # While crews were at work elsewhere a late support cost no ground: most of its hours did not.
+    assert 0.15 < leading.share < 0.35
+    assert leading.busy_minutes > leading.minutes
+
+
+def test_the_suspension_of_zone_e_stands_apart_at_the_rate_of_the_stage_that_waited(
+    demo: Ledger,
+) -> None:
+    stated = delays_statement(demo, LAST_DAY)
+    rows = [row for row in stated.rows if row.cause == "suspended"]
+    assert {(row.zone, row.stage, row.rate_stage, row.coded) for row in rows} == {
+        ("E", 2, 3, "permit")
+    }
+    # 308 h from 29 September to 15 October at the 5.06 m³/h of its third stage.
+    hours = sum(row.minutes for row in rows) / 60.0
+    cost_m3 = sum(row.lost_bank_m3 + row.busy_bank_m3 for row in rows)
+    assert (hours, cost_m3) == (pytest.approx(308.0), pytest.approx(1558.0, abs=2.0))
+    apart = stated.lines[-1]
+    assert (apart.cause, apart.owner, apart.governing) == ("suspended", "no owner", False)
+    assert "a suspension is no delay to be removed" in stated.headline
