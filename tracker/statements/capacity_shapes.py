@@ -24,8 +24,8 @@ class LimitLine:
 class GovernedDay:
     """What governed an excavation on one work date of the past, or is expected to ahead.
 
-    Of the past `dug_bank_m3` is what was dug. `expected` days rest on the calendar and capacities
-    alone; how digging, holds and chance come in is in the forecast.
+    Of the past `dug_bank_m3` is what was dug. `expected` days rest on the calendar, capacities and
+    the ground that is released now; how holds and chance come in is in the forecast.
     """
 
     excavation: str
@@ -38,6 +38,8 @@ class GovernedDay:
     words: str
     least_bank_m3: float | None  # the least limit; None: none is set
     sentence: str
+    shared: bool = False  # whether that limit is shared with other excavations
+    note: str = ""  # what is particular about the day, in the sentence too
 
 
 @dataclass(frozen=True, slots=True)
