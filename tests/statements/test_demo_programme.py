@@ -107,12 +107,18 @@ def test_the_gate_governed_while_all_went_by_lorry_and_while_the_belt_was_out(
     assert set(gate) == {*by_lorry, *outages}
 
 
-def test_ahead_the_restoration_governs_the_day_before_christmas_and_stops_their_nights(
+def test_ahead_stops_govern_their_nights_and_holds_once_the_released_ground_is_dug(
     season: CapacityStatement,
 ) -> None:
     ahead = [d for d in season.days if d.expected and d.excavation == "box"]
-    receiver = [d.work_date for d in ahead if d.governs == governing.RECEIVER]
-    assert receiver == [date(2026, 12, 23)]
+    held = [d.work_date for d in ahead if d.governs == governing.HOLD]
+    assert held[0] == date(2026, 12, 22)
+    before = next(d for d in ahead if d.work_date == date(2026, 12, 21))
+    assert before.note == "The ground that is released now ends on this day by that rate."
+    # Zone D is dug to its hold: B, C and E have 9,498 m³ of released ground.
+    assert sum(d.dig_bank_m3 for d in ahead) == pytest.approx(9498.0)
+    eve = next(d for d in ahead if d.work_date == date(2026, 12, 23))
+    assert eve.least_bank_m3 == 0.0  # the restoration is shut
     stops = [d.work_date for d in ahead if d.governs == governing.STOP]
     assert stops == [date(2026, *day) for day in ((10, 31), (11, 14), (11, 28), (12, 12))] + [
         date(2027, 1, 9)
