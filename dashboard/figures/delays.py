@@ -72,7 +72,7 @@ def _owner(line: DelayLine) -> str:
 
 
 def owner_words(owner: str) -> str:
-    """Who can remove a cause; some have nobody.
+    """Whose matter a cause is by the set-up; some are nobody's.
 
     >>> owner_words("haulier"), owner_words("")
     ('haulier', 'nobody')
@@ -112,7 +112,7 @@ def _draw_words(figure: go.Figure, lines: Sequence[DelayLine], narrow: bool) -> 
     most = max(line.lost_bank_m3 for line in lines) or 1.0
     for row, line in enumerate(lines):
         volume = f"<b>{theme.number(line.lost_bank_m3, 'm³')}</b>"
-        volume += ", governs" if line.governing else ""
+        volume += ", leads" if line.governing else ""
         inside = line.lost_bank_m3 > 0.6 * most
         place = {"xref": "x", "x": line.lost_bank_m3, "xshift": -6 if inside else 6}
         place |= {"xanchor": "right" if inside else "left", "text": volume}

@@ -168,7 +168,8 @@ def day_numbers(day: GovernedDay) -> str:
     lines.append(f"{theme.number(day.hours, 'h', 1)} of shifts; digging could give")
     lines[-1] += f" {theme.number(day.dig_bank_m3, 'm³')}"
     if day.least_bank_m3 is not None:
-        lines.append(f"the least way out takes {theme.number(day.least_bank_m3, 'm³')}")
+        shared = " of all zones together" if day.shared else ""
+        lines.append(f"the least way out takes {theme.number(day.least_bank_m3, 'm³')}{shared}")
     return "<br>".join(lines)
 
 

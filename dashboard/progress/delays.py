@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -17,7 +17,7 @@ from dashboard.figures.delays import delays_figure, delays_summary, owner_words
 from dashboard.ids import Progress
 from dashboard.progress.waiting import asked, recent, waiting
 from tracker.statements import delays_statement
-from tracker.statements.capacity_shapes import DelayStatement, GovernedShare
+from tracker.statements.capacity_shapes import DelayRow, DelayStatement, GovernedShare
 
 LOST_SINCE = {"recent": "The last four weeks", "all": "The whole job"}
 ALL_CAUSES = "all causes"
@@ -110,17 +110,19 @@ def cause_rows(statement: DelayStatement) -> Any:
             theme.percent(100.0 * line.cumulative_share),
             theme.number(line.minutes),
             theme.number(line.shifts),
+            theme.number(line.busy_minutes) if line.busy_minutes else "",
         )
         for line in statement.lines
     ]
     heads = [
         Head("Cause"),
-        Head("Owner"),
+        Head("Owner, by the set-up"),
         Head("Lost, m³ bank", True),
         Head("Share", True),
         Head("With all above", True),
         Head("Minutes", True),
         Head("Shifts of a zone", True),
+        Head("Crews at work elsewhere, minutes", True),
     ]
     return table("Lost ground by cause", heads, rows)
 
@@ -161,10 +163,10 @@ def return_rows(statement: DelayStatement, cause: str) -> Any:
             theme.day(row.work_date),
             row.shift,
             f"{row.zone}, stage {row.stage}",
-            names.get(row.cause, row.cause),
+            cause_words(row, names),
             f"{row.minutes} of {row.shift_minutes}",
-            f"{theme.number(row.rate_bank_m3_per_h, decimals=1)}, of {row.rate_of}",
-            theme.number(row.lost_bank_m3, decimals=1),
+            rate_words(row),
+            "none: crews elsewhere" if row.busy else theme.number(row.lost_bank_m3, decimals=1),
             record_link(row.entry_id),
         )
         for row in found[:MOST_ROWS]
@@ -182,3 +184,17 @@ def return_rows(statement: DelayStatement, cause: str) -> Any:
     rest = len(found) - len(rows)
     more = html.P(f"{rest} earlier returns are in the export of Records.") if rest > 0 else None
     return [table("Returns with this delay, the latest first", heads, rows), more]
+
+
+def cause_words(row: DelayRow, names: Mapping[str, str]) -> str:
+    """The cause by the return; beside it the line that it counts in, where that is another."""
+    coded = row.coded or row.cause
+    called = names.get(coded, coded)
+    return called if coded == row.cause else f"{called} ({names.get(row.cause, row.cause)})"
+
+
+def rate_words(row: DelayRow) -> str:
+    """The rate of digging with what it is taken from, and which stage waited."""
+    rate = f"{theme.number(row.rate_bank_m3_per_h, decimals=1)}, of {row.rate_of}"
+    waited = row.rate_stage and row.rate_stage != row.stage
+    return f"{rate}; stage {row.rate_stage} waited" if waited else rate

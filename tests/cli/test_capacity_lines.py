@@ -6,10 +6,11 @@ from __future__ import annotations
 def test_the_days_stand_with_what_governed_them_and_why(season):
     said = season.done("statement", "capacity", "--as-of", "2026-11-02", "--since", "2026-10-22")
     lines = said.splitlines()
-    assert lines[0].startswith("Since Thu 22 Oct 2026, of ")
+    assert lines[2].startswith("Since Thu 22 Oct 2026, of ")
     assert any(x.startswith("2026-10-30 Fri") and x.endswith("calendar") for x in lines)
     assert any(x.startswith("Limits of Tue 2026-11-03") for x in lines)
     assert any("cap of 5 movements a day less usual other traffic" in x for x in lines)
+    assert "A limit with “all” is shared by all zones" in said
     assert "A limit computed here permits nothing" in said
 
 

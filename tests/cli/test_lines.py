@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from tracker.cli.lines import table
 
 
@@ -19,6 +21,14 @@ def test_breaches_stand_at_the_top_of_a_day_with_the_id_to_close_them_by(season)
     assert lines[1].startswith("BREACH 2026-10-28 Zone B:")
     assert lines[1].endswith("[b28d]")
     assert any(line.startswith("West") and line.endswith("BREACH") for line in lines)
+
+
+@pytest.mark.parametrize("name", ["forecast", "delays", "capacity"])
+def test_an_open_breach_stands_before_what_a_statement_says_of_dates_and_losses(season, name):
+    lines = season.done("statement", name, "--as-of", "2026-11-02").splitlines()
+    assert lines[0].startswith("BREACH 2026-10-28 Zone B: lowest level 99.700 m")
+    assert lines[1].startswith("BREACH 2026-10-27 Zone A: lowest level 95.700 m")
+    assert lines[2] == season.json("statement", name, "--as-of", "2026-11-02")["headline"]
 
 
 def test_a_day_says_what_came_in_and_what_went_out(season):

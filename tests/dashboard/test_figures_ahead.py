@@ -130,7 +130,7 @@ def test_the_governing_cause_is_orange_and_named_so():
     figure = delays_figure(examples_ahead.delays())
     assert figure.data[0].marker.color[0] == theme.WARNING
     assert set(figure.data[0].marker.color[1:]) == {theme.WALL}
-    assert "1,480 m³</b>, governs" in words_of(figure)
+    assert "1,480 m³</b>, leads" in words_of(figure)
 
 
 @pytest.mark.parametrize("width_px", WIDTHS)

@@ -157,6 +157,17 @@ def test_returns_that_are_too_many_to_list_are_counted():
     assert "3 earlier returns" in texts_of(delays.return_rows(many, "props"))
 
 
+def test_a_return_while_crews_were_elsewhere_says_so_and_names_the_stage_that_waited():
+    statement = examples_ahead.delays()
+    row = replace(
+        statement.rows[0], cause="props", coded="lorries", busy=True, stage=2, rate_stage=3
+    )
+    said = texts_of(delays.return_rows(replace(statement, rows=(row,)), "props"))
+    assert "none: crews elsewhere" in said
+    assert "stage 3 waited" in said
+    assert "No lorries at the gate (Prop installation)" in said
+
+
 # --- hold points ---------------------------------------------------------------------------------
 def test_what_waits_runs_or_is_late_comes_first_and_the_rest_is_behind_it():
     first, every = holds.hold_parts(examples_ahead.holds(), "BOX")

@@ -98,12 +98,12 @@ def test_ground_dug_on_a_day_off_is_said_beside_the_calendar(week):
 
 def test_a_site_without_records_has_its_calendar_and_its_limits_ahead(own):
     said = capacity_statement(own, date(2026, 10, 19))
-    assert {x.governs for x in said.days} == {"calendar", "dig"}
+    assert {x.governs for x in said.days} == {"calendar", "hold"}  # nothing is released yet
     assert all(x.expected for x in said.days if x.hours)
 
 
 # --- ahead ---------------------------------------------------------------------------------------
-def test_days_ahead_rest_on_the_calendar_and_the_limits_alone(said):
+def test_days_ahead_rest_on_calendar_limits_and_the_ground_that_is_released_now(said):
     ahead = {day: x for day, x in of(said, "BOX").items() if x.expected}
     assert {day: x.governs for day, x in ahead.items()} == {
         10: "gate", 11: "dig", 12: "calendar", 13: "dig", 14: "dig",
@@ -111,8 +111,61 @@ def test_days_ahead_rest_on_the_calendar_and_the_limits_alone(said):
     assert all(x.dug_bank_m3 is None for x in ahead.values())
     assert ahead[12].sentence == "No shift by the calendar: invented holiday."
     assert ahead[11].sentence == (
-        "110 m³ in 12.0 h by the recent rate, all zones 110 m³; the least limit is 300 m³:"
-        " the belt (belt-1)."
+        "110 m³ in 12.0 h by the recent rate without zone A, held, all zones 110 m³; the least"
+        " limit, shared by all zones, is 300 m³: the belt (belt-1)."
+    )
+    assert (ahead[11].shared, ahead[11].least_bank_m3) == (True, pytest.approx(300.0))
+    # 362 m³ of stage 2 are left above 96 m: 3 x 109.5 are dug before Saturday.
+    assert ahead[14].dig_bank_m3 == pytest.approx(362.0 - 3 * 109.5, abs=0.1)
+    assert ahead[14].note == "The ground that is released now ends on this day by that rate."
+
+
+def test_once_the_released_ground_is_dug_the_hold_governs_and_the_forecast_says_when(week):
+    late = capacity_statement(week, pit.AS_OF, until=date(2026, 11, 18))
+    monday = of(late, "BOX")[16]
+    assert (monday.governs, monday.dig_bank_m3) == ("hold", 0.0)
+    assert monday.sentence == (
+        "The ground that is released now is dug; held already: zone A. When a hold is released is"
+        " the forecast's matter."
+    )
+    pit_days = [x.governs for x in late.days if x.excavation == "PIT" and x.expected]
+    assert set(pit_days) == {"hold", "calendar"}  # no ground of C is released
+
+
+def test_an_excavation_ends_on_the_day_on_which_its_ground_is_dug(week):
+    paper.enter(
+        week, "returns", work_date="2026-11-08", shift="day", zone="B", stage="2", stream="clay",
+        basis="measured", bank_m3="362", from_level_m="99.62", to_level_m="96",
+    )  # fmt: skip
+    for hold in ("1", "2"):
+        paper.enter(week, "holds", decided_at="2026-11-09 12:00", zone="A", hold=hold,
+                    status="released", permit="P", decided_by="coordinator")  # fmt: skip
+    ahead = [x for x in capacity_statement(week, pit.AS_OF).days if x.expected]
+    box = [x for x in ahead if x.excavation == "BOX"]
+    assert box[-1].work_date < ahead[-1].work_date
+    assert box[-1].note == "Its ground ends on this day by that rate: nothing is left after it."
+    assert sum(x.dig_bank_m3 for x in box) == pytest.approx(800.0)
+
+
+def test_a_possession_of_one_zone_stands_in_the_sentence_of_its_day(empty, clock):
+    clock.moment = pit.ENTERED
+    tables = pit.tables()
+    tables["stops"] += paper.rows(
+        "kind|about|first_day|last_day|weekdays|starts|ends|reason|reference",
+        "zone|A|2026-11-11|2026-11-11||07:00|12:00|invented pour|",
+    )
+    paper.adopt(empty, tables, "the pit")
+    for zone in "AB":
+        paper.enter(empty, "holds", decided_at="2026-10-21 15:00", zone=zone, hold="1",
+                    status="released", permit="P", decided_by="coordinator")  # fmt: skip
+    wednesday = of(capacity_statement(empty, pit.AS_OF), "BOX")[11]
+    assert wednesday.note == "Zone A is stopped from 07:00 to 12:00: invented pour."
+    assert wednesday.sentence.endswith(wednesday.note)
+
+
+def test_a_day_on_which_some_zones_were_held_names_them_and_those_dug(said):
+    assert of(said, "BOX")[2].sentence == (
+        "100 m³ were dug; no limit was reached; zone A was held; zone B was dug."
     )
 
 

@@ -80,7 +80,7 @@ def test_delays_are_worked_as_on_paper(pit):
     assert {row.rate_of for row in stated.rows} == {"zone and stage"}
     assert stated.headline == (
         "Since 22 Oct, coded delays took 130 m³ of digging in 13 h; excavator down leads with"
-        " 77 %. Who can remove it: plant manager."
+        " 77 %; whose matter: plant manager."
     )
 
 
@@ -96,12 +96,12 @@ def test_the_rows_of_a_bar_add_up_to_it_and_lead_to_their_returns(pit):
             assert (entry.work_date, entry.zone) == (row.work_date, row.zone)
 
 
-def test_where_nobody_can_remove_the_first_the_headline_names_the_first_that_somebody_can(pit):
+def test_where_the_first_has_no_owner_the_headline_names_the_first_that_has_one(pit):
     five_shifts(pit)
     nil(pit, 26, "day", "A", "rain:720")
     headline = delays_statement(pit, DAY).headline
-    assert "heavy rain leads with 60 %, which nobody on site can remove." in headline
-    assert "excavator down took most, 40 % of all (by: plant manager)." in headline
+    assert "heavy rain leads with 60 %, a cause that has no owner." in headline
+    assert "excavator down took most, 40 % of all; whose matter: plant manager." in headline
     alone = delays_statement(pit, DAY, since=date(2026, 10, 26))
     assert "so there is no rate" in alone.headline
     assert "Delays without any rate, so without lost ground: 1." in alone.basis.quality
@@ -159,6 +159,66 @@ def test_a_cause_that_the_set_up_no_longer_has_keeps_its_name(pit):
     fewer["causes"] = fewer["causes"][:1]
     paper.adopt(pit, fewer, "second", date(2026, 10, 26))
     assert delays_statement(pit, DAY).lines[0].name == "excavator down"
+
+
+# --- what cost no ground, and what is no delay to be removed ------
+def test_a_nil_shift_is_rated_by_the_stage_that_waits_in_it(pit):
+    slots = [(22, "day"), (22, "night"), (23, "day"), (23, "night"), (24, "day")]
+    for day, shift in slots:  # 10 m3 an hour in stage 1
+        level = "100" if day == 24 else "103"
+        dig(pit, day, shift, "A", 120 if shift == "day" else 80, to_level_m=level)
+    nil(pit, 24, "night", "A", "permit:540")  # stage 1 is dug out: stage 2 waits
+    hold(pit, "2026-10-26 06:00", "A", 2)
+    for day, shift in [(day + 4, shift) for day, shift in slots]:  # 5 m3 an hour in stage 2
+        dig(pit, day, shift, "A", 60 if shift == "day" else 40, stage="2", to_level_m="99")
+    (row,) = delays_statement(pit, DAY).rows
+    assert (row.stage, row.rate_stage, row.rate_of) == (1, 2, "zone and stage")
+    assert row.lost_bank_m3 == pytest.approx(9 * 5)
+
+
+def test_a_delay_while_all_crews_dig_elsewhere_costs_no_ground(pit):
+    five_shifts(pit)
+    dig(pit, 26, "day", "A", 20)
+    nil(pit, 26, "day", "B", "permit:720")  # one crew by the record: it was at work in A
+    stated = delays_statement(pit, DAY)
+    permit = next(x for x in stated.lines if x.cause == "permit")
+    assert (permit.minutes, permit.lost_bank_m3, permit.shifts) == (0, 0.0, 0)
+    assert (permit.busy_minutes, permit.busy_bank_m3 > 0.0) == (720, True)
+    assert stated.headline.endswith(
+        "A further 12 h that nil returns code cost no ground: all crews were at work in other"
+        " zones."
+    )
+
+
+def test_with_a_crew_left_over_the_same_delay_costs_ground(empty):
+    tables = copy.deepcopy(TABLES)
+    tables["site"][0]["zones_at_once"] = "2"
+    paper.adopt(empty, tables, "first")
+    for zone in "AB":
+        hold(empty, "2026-10-21 15:00", zone, 1)
+    five_shifts(empty)
+    dig(empty, 26, "day", "A", 20)
+    nil(empty, 26, "day", "B", "permit:720")
+    permit = next(x for x in delays_statement(empty, DAY).lines if x.cause == "permit")
+    assert (permit.minutes, permit.busy_minutes) == (720, 0)
+    assert permit.lost_bank_m3 > 0.0
+
+
+def test_what_is_coded_while_a_stage_is_suspended_stands_apart_and_never_leads(pit):
+    five_shifts(pit)
+    hold(pit, "2026-10-26 06:00", "A", 1, "suspended")
+    for day in (26, 27):
+        nil(pit, day, "day", "A", "permit:720")
+    stated = delays_statement(pit, DAY)
+    assert [(x.cause, x.governing) for x in stated.lines] == [
+        ("plant", True), ("rain", False), ("suspended", False),
+    ]  # fmt: skip
+    apart = stated.lines[-1]
+    assert (apart.name, apart.owner) == ("suspended for safety", "no owner")
+    assert apart.lost_bank_m3 > stated.lines[0].lost_bank_m3
+    assert "excavator down leads with" in stated.headline
+    assert "a suspension is no delay to be removed" in stated.headline
+    assert ("no owner", 1440) in [(o.owner, o.minutes) for o in stated.owners]
 
 
 # --- what governed -------------------------------------------------------------------------------
@@ -245,7 +305,8 @@ def test_the_demonstration_adds_up_to_its_own_returns(demo):
     stated = delays_statement(demo, DEMO_DAY)
     returns = demo.current("dig_returns", until=DEMO_DAY)
     coded_min = sum(d.minutes for r in returns for d in r.delays)
-    assert sum(x.minutes for x in stated.lines) == coded_min  # no shift of it codes a cause twice
+    counted_min = sum(x.minutes + x.busy_minutes for x in stated.lines)
+    assert counted_min == coded_min  # no shift of it codes a cause twice
     lost_m3 = sum(x.lost_bank_m3 for x in stated.lines)
     assert sum(o.lost_bank_m3 for o in stated.owners) == pytest.approx(lost_m3)
     assert stated.lines[-1].cumulative_share == pytest.approx(1)

@@ -107,12 +107,18 @@ def test_the_gate_governed_while_all_went_by_lorry_and_while_the_belt_was_out(
     assert set(gate) == {*by_lorry, *outages}
 
 
-def test_ahead_the_restoration_governs_the_day_before_christmas_and_stops_their_nights(
+def test_ahead_stops_govern_their_nights_and_holds_once_the_released_ground_is_dug(
     season: CapacityStatement,
 ) -> None:
     ahead = [d for d in season.days if d.expected and d.excavation == "box"]
-    receiver = [d.work_date for d in ahead if d.governs == governing.RECEIVER]
-    assert receiver == [date(2026, 12, 23)]
+    held = [d.work_date for d in ahead if d.governs == governing.HOLD]
+    assert held[0] == date(2026, 12, 22)
+    before = next(d for d in ahead if d.work_date == date(2026, 12, 21))
+    assert before.note == "The ground that is released now ends on this day by that rate."
+    # Zone D is dug to its hold: B, C and E have 9,498 m³ of released ground.
+    assert sum(d.dig_bank_m3 for d in ahead) == pytest.approx(9498.0)
+    eve = next(d for d in ahead if d.work_date == date(2026, 12, 23))
+    assert eve.least_bank_m3 == 0.0  # the restoration is shut
     stops = [d.work_date for d in ahead if d.governs == governing.STOP]
     assert stops == [date(2026, *day) for day in ((10, 31), (11, 14), (11, 28), (12, 12))] + [
         date(2027, 1, 9)
@@ -160,6 +166,26 @@ def test_the_hold_of_zone_d_runs_and_that_of_zone_e_was_suspended(demo: Ledger) 
 
 
 def test_late_supports_lead_the_lost_ground_and_temporary_works_own_them(demo: Ledger) -> None:
-    leading = delays_statement(demo, LAST_DAY).lines[0]
+    lines = delays_statement(demo, LAST_DAY).lines
+    leading = lines[0]
     assert (leading.cause, leading.owner) == ("support_late", "temporary works")
-    assert leading.share > 0.25
+    # While crews were at work elsewhere a late support cost no ground: most of its hours did not.
+    assert 0.15 < leading.share < 0.35
+    assert leading.busy_minutes > leading.minutes
+
+
+def test_the_suspension_of_zone_e_stands_apart_at_the_rate_of_the_stage_that_waited(
+    demo: Ledger,
+) -> None:
+    stated = delays_statement(demo, LAST_DAY)
+    rows = [row for row in stated.rows if row.cause == "suspended"]
+    assert {(row.zone, row.stage, row.rate_stage, row.coded) for row in rows} == {
+        ("E", 2, 3, "permit")
+    }
+    # 308 h from 29 September to 15 October at the 5.06 m³/h of its third stage.
+    hours = sum(row.minutes for row in rows) / 60.0
+    cost_m3 = sum(row.lost_bank_m3 + row.busy_bank_m3 for row in rows)
+    assert (hours, cost_m3) == (pytest.approx(308.0), pytest.approx(1558.0, abs=2.0))
+    apart = stated.lines[-1]
+    assert (apart.cause, apart.owner, apart.governing) == ("suspended", "no owner", False)
+    assert "a suspension is no delay to be removed" in stated.headline

@@ -83,6 +83,15 @@ def test_other_traffic_is_a_mean_over_the_open_weekdays_of_the_record(week):
     assert found == {(0, 9): (2.0, 2.0)}
 
 
+def test_bookings_ahead_stand_by_local_hour_and_those_behind_are_left_out(week):
+    for name, day in (("pour", "2026-11-10"), ("old", "2026-11-05")):
+        paper.enter(week, "bookings", booking=name, gate_date=day, from_hour="8", to_hour="10",
+                    purpose="concrete", movements_in="4", movements_out="3",
+                    booked_by="foreman")  # fmt: skip
+    booked = ways_of(framed(week, pit.AS_OF, None)).booked
+    assert booked == {date(2026, 11, 10): {8: (2, 1), 9: (2, 2)}}
+
+
 def test_nothing_on_record_leaves_the_ways_unknown_and_says_so(own):
     found = ways_of(framed(own, paper.LAST_DAY))
     assert found.shares == ()

@@ -13,6 +13,7 @@ def capacity_lines(s: CapacityStatement) -> list[str]:
         s.headline,
         "",
         *_days(s),
+        *_shared(s),
         "",
         *_reasons(s),
         "",
@@ -34,7 +35,7 @@ def _days(s: CapacityStatement) -> list[str]:
             f"{x.hours:.0f}",
             "ahead" if x.expected else cubic(x.dug_bank_m3),
             cubic(x.dig_bank_m3),
-            cubic(x.least_bank_m3),
+            f"{cubic(x.least_bank_m3)}{' all' if x.shared else ''}",
             x.governs,
         ]
         for x in s.days
@@ -42,12 +43,21 @@ def _days(s: CapacityStatement) -> list[str]:
     return table(heads, rows) if rows else ["No day of the period has ground to dig."]
 
 
+def _shared(s: CapacityStatement) -> list[str]:
+    if not any(x.shared for x in s.days):
+        return []
+    return [
+        "A limit with “all” is shared by all zones: set it against what all excavations of the day"
+        " want together."
+    ]
+
+
 def _reasons(s: CapacityStatement) -> list[str]:
-    """Why, for the days on which neither the calendar nor the rate of digging governs."""
+    """Why, for days that something particular or else than calendar and digging governs."""
     return [
         f"{x.work_date} {x.excavation}: {x.sentence}"
         for x in s.days
-        if x.governs not in (governing.DIG, governing.CALENDAR)
+        if x.note or x.governs not in (governing.DIG, governing.CALENDAR)
     ]
 
 

@@ -11,7 +11,8 @@ _LISTED = 5  # shares of each zone, the rest are in the export
 
 def delay_lines(s: DelayStatement) -> list[str]:
     """Delays for reading: headline, causes, owners, what governed the shifts."""
-    heads = ["cause", "who can remove it", "shifts", "h", "lost m³", "share", "cumulative", ""]
+    heads = ["cause", "owner, by the set-up", "shifts", "h", "lost m³", "share", "cumulative"]
+    heads += ["crews elsewhere h", ""]
     rows = [
         [
             x.name,
@@ -21,12 +22,13 @@ def delay_lines(s: DelayStatement) -> list[str]:
             f"{x.lost_bank_m3:,.0f}",
             f"{100 * x.share:.1f} %",
             f"{100 * x.cumulative_share:.1f} %",
+            f"{x.busy_minutes / 60:,.1f}" if x.busy_minutes else "",
             "leads" if x.governing else "",
         ]
         for x in s.lines
     ]
     owners = [
-        f"{o.owner or 'nobody on site'}: {o.lost_bank_m3:,.0f} m³ in {o.minutes / 60:,.0f} h"
+        f"{o.owner or 'nobody, by the set-up'}: {o.lost_bank_m3:,.0f} m³ in {o.minutes / 60:,.0f} h"
         f" ({100 * o.share:.0f} %)"
         for o in s.owners
     ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tracker.cli.answers import metres, table
 from tracker.cli.capacity_lines import capacity_lines
@@ -22,10 +22,32 @@ from tracker.statements.shapes import (
     CarbonStatement,
     DayStatement,
     MovementsStatement,
+    OpenException,
     ProgressStatement,
 )
 from tracker.statements.spoil_shapes import SpoilStatement
 from tracker.statements.survey_shapes import SurveyStatement
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from tracker.ledger.store import Ledger
+
+BREACH_FIRST = ("forecast", "delays", "capacity")  # statements of dates, without breaches of theirs
+
+
+def breaches_first(book: Ledger, as_of: date, known_at: datetime | None) -> list[str]:
+    """The open breaches of a day, to stand before dates that are read without the day."""
+    from tracker.statements.frame import framed
+    from tracker.statements.levels import open_breaches, standings
+
+    with book.reading():
+        frame = framed(book, as_of, known_at)
+        return [*map(_breach, open_breaches(frame, standings(frame)))]
+
+
+def _breach(breach: OpenException) -> str:
+    return f"BREACH {breach.work_date} {breach.sentence} [{breach.about}]"
 
 
 def statement_lines(statement: Any) -> list[str]:
@@ -54,7 +76,7 @@ def _day(s: DayStatement) -> list[str]:
     ]
     return [
         s.headline,
-        *(f"BREACH {b.work_date} {b.sentence} [{b.about}]" for b in s.breaches),
+        *map(_breach, s.breaches),
         *(f"{'OVER ITS LIMIT ' if t.over else ''}{t.sentence}" for t in s.formation),
         "",
         f"Returns of this day and the day before: {counts['received']} received,"

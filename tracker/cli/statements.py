@@ -94,7 +94,7 @@ def statement(
     as_json: AsJson = False,
 ) -> None:
     """Make one of the statements, with what it rests on."""
-    from tracker.cli.lines import statement_lines
+    from tracker.cli.lines import BREACH_FIRST, breaches_first, statement_lines
     from tracker.statements.export import as_data
 
     if name not in NAMES:
@@ -111,9 +111,11 @@ def statement(
         "seed": seed,
     }
     moment = a_moment("--known-at", known_at, book)
-    made = _made(book, name, a_work_date("--as-of", as_of, book), moment, options)
+    day = a_work_date("--as-of", as_of, book)
+    made = _made(book, name, day, moment, options)
     if out is None:
-        show(as_data(made), as_json, statement_lines(made))
+        breaches = breaches_first(book, day, moment) if name in BREACH_FIRST else []
+        show(as_data(made), as_json, [*breaches, *statement_lines(made)])
     else:
         show_written(made, out, as_json)
 

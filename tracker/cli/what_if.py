@@ -91,6 +91,7 @@ def whatif(
     if example:
         typer.echo(EXAMPLE, nl=False)
         return
+    from tracker.cli.lines import breaches_first
     from tracker.statements.export import as_data
     from tracker.statements.options import comparison_of_toml
     from tracker.statements.what_if import what_if_of
@@ -100,7 +101,7 @@ def whatif(
     day = a_day("--as-of", as_of) or comparison.as_of or a_work_date("--as-of", "", book)
     moment = a_moment("--known-at", known_at, book) or comparison.known_at
     made = what_if_of(book, replace(comparison, as_of=day, known_at=moment), as_of=day)
-    show(as_data(made), as_json, what_if_lines(made))
+    show(as_data(made), as_json, [*breaches_first(book, day, moment), *what_if_lines(made)])
 
 
 def _text(file: Path | None) -> str:

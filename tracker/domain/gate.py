@@ -120,10 +120,7 @@ def gate_hours(
     now = min(max(moment.replace(second=0, microsecond=0), begins), ends)
     gone = open_minutes(windows, begins, now, zone)
     left = open_minutes(windows, now, ends, zone)
-    booked_in, booked_out = ([0] * 24, [0] * 24)
-    for booking in bookings:
-        _spread(booked_in, booking, booking.movements_in)
-        _spread(booked_out, booking, booking.movements_out)
+    booked_in, booked_out = booked_by_hour(bookings)
     running = local_time(now, zone).hour if begins < now < ends else 24 if now == ends else -1
     return tuple(
         GateHour(
@@ -137,6 +134,15 @@ def gate_hours(
         )
         for hour in range(24)
     )
+
+
+def booked_by_hour(bookings: Sequence[Booked]) -> tuple[list[int], list[int]]:
+    """Movements in and out that some bookings of a day bring in each hour of the local clock."""
+    booked_in, booked_out = ([0] * 24, [0] * 24)
+    for booking in bookings:
+        _spread(booked_in, booking, booking.movements_in)
+        _spread(booked_out, booking, booking.movements_out)
+    return booked_in, booked_out
 
 
 def cap_standing(cap: MovementCap, hours: Sequence[GateHour]) -> CapStanding:

@@ -3,24 +3,27 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime, timedelta
+from statistics import fmean
 from typing import TYPE_CHECKING, Any
 
 from tracker.domain.calendar import days, shift_times, shifts_on
-from tracker.domain.hours import hours, shift_hours, shift_spans
+from tracker.domain.hours import is_stopped, shift_hours
 from tracker.domain.levels import CAUTION
 from tracker.domain.programme import governing
-from tracker.domain.programme.capacities import Capacities, Limit, least
+from tracker.domain.programme.capacities import Capacities
 from tracker.domain.programme.ways import Ways
 from tracker.domain.site import Shift, Site, Stop
 from tracker.errors import InputError
 from tracker.ledger.questions import summed
 from tracker.statements.capacity_shapes import CapacityStatement, GovernedDay, LimitLine
+from tracker.statements.date_limits import DateLimits, date_limits
 from tracker.statements.dug import dug
 from tracker.statements.frame import Frame, basis, framed
 from tracker.statements.governed import (
+    NOTHING_M3,
     Past,
     closed_words,
     governed,
@@ -28,7 +31,9 @@ from tracker.statements.governed import (
     shifts_begun,
     stopped,
     unfinished,
+    zone_words,
 )
+from tracker.statements.ground_ahead import GroundAhead, ground_ahead
 from tracker.statements.measured import measured_lines
 from tracker.statements.recent import RECORD_DAYS, Recent, recent
 from tracker.statements.ways import Left, ground_left, record_start, ways_for
@@ -42,9 +47,10 @@ LIMIT_CAUTION = (
     "A limit computed here permits nothing: movement caps, windows, permits, plates and what a"
     " receiver has agreed to govern."
 )
-_SHOWN = (
-    governing.HOIST, governing.BELT, governing.LORRIES, governing.GATE, governing.RECEIVER,
-)  # fmt: skip
+_RELEASED_NOW = (
+    "Days ahead count the ground that is released now, at the recent rate of its zones: when a hold"
+    " is released is the forecast's matter."
+)
 _TABLES = ("belts", "hoists", "fleets", "receiving", "caps")
 
 Day = tuple[date, list[GovernedDay], list[LimitLine]]
@@ -83,7 +89,7 @@ def capacity_statement(
             basis=basis(
                 frame,
                 first,
-                quality=(*ways.sentences, *_quality(frame.site)),
+                quality=(_RELEASED_NOW, *ways.sentences, *_quality(frame.site)),
                 cautions=(LIMIT_CAUTION, CAUTION),
             ),
             since=first,
@@ -93,59 +99,6 @@ def capacity_statement(
             limits=tuple(line for *_, of_day in made for line in of_day),
             measured=measured_lines(frame.site, record),
         )
-
-
-# --- limits of a work date -----------------------------------------------------------------------
-@dataclass(frozen=True, slots=True)
-class _DateLimits:
-    """The limits of a work date, those of its shifts added up.
-
-    `least` is that of all ground, where every shift has one; `of_zones` is (hoist, zone) -> most.
-    """
-
-    hours: float  # of its shifts, less stops of the site
-    lines: list[LimitLine]
-    least: Limit | None
-    of_zones: Mapping[str, Limit]
-
-
-def _date_limits(capacities: Capacities, day: date, shifts: Sequence[Shift]) -> _DateLimits:
-    by_shift = {shift.name: capacities.limits(day, shift) for shift in shifts}
-    each = [least(limits) for limits in by_shift.values()]
-    lowest = min((x for x in each if x), key=lambda limit: limit.bank_m3, default=None)
-    if lowest is not None and None not in each:
-        lowest = replace(lowest, bank_m3=sum(x.bank_m3 for x in each if x))
-    else:
-        lowest = None
-    zones: dict[str, Limit] = {}
-    groups: dict[tuple[str, str, tuple[str, ...]], dict[str, Limit]] = defaultdict(dict)
-    for name, limits in by_shift.items():
-        for limit in limits:
-            if limit.name in _SHOWN:
-                groups[limit.name, limit.about, limit.zones].setdefault(name, limit)
-    for (_, _, of), parts in groups.items():
-        if of and len(parts) == len(by_shift):
-            most_m3 = sum(part.bank_m3 for part in parts.values())
-            zones[of[0]] = replace(next(iter(parts.values())), bank_m3=most_m3)
-    worked_h = sum(hours(shift_spans(capacities.site, day, shift)) for shift in shifts)
-    lines = [_line(day, of_shift) for of_shift in groups.values()]
-    return _DateLimits(worked_h, lines, lowest, zones)
-
-
-def _line(day: date, parts: Mapping[str, Limit]) -> LimitLine:
-    any_part = next(iter(parts.values()))
-    by_how: dict[str, list[str]] = defaultdict(list)
-    for name, part in parts.items():
-        by_how[part.how].append(name)
-    zones = f"Zone {' and '.join(any_part.zones)}: " if any_part.zones else ""
-    return LimitLine(
-        work_date=day,
-        name=any_part.name,
-        about=any_part.about,
-        hours=sum(part.hours for part in parts.values()),
-        bank_m3=sum(part.bank_m3 for part in parts.values()),
-        how=zones + "; ".join(f"{' and '.join(names)}: {how}" for how, names in by_how.items()),
-    )
 
 
 # --- behind --------------------------------------------------------------------------------------
@@ -164,7 +117,7 @@ def _behind(frame: Frame, first: date, record: Recent) -> list[Day]:
         shifts = shifts_begun(records, site, day)
         if day == frame.as_of and not shifts and shifts_on(site, day):
             continue  # nothing of it is over: it is ahead
-        limits = _date_limits(known[id(site)], day, shifts)
+        limits = date_limits(known[id(site)], day, shifts)
         of = (
             _governed_day(records, site, e.excavation, day, shifts, limits, rates)
             for e in site.excavations
@@ -179,7 +132,7 @@ def _governed_day(
     excavation: str,
     day: date,
     shifts: Sequence[Shift],
-    limits: _DateLimits,
+    limits: DateLimits,
     rates: Mapping[str, float],
 ) -> GovernedDay | None:
     """What governed an excavation on a date; None if it had no ground to dig then."""
@@ -190,6 +143,7 @@ def _governed_day(
     most = [*([limits.least] if limits.least else []), *limits.of_zones.values()]
     cause, words, sentence = governed(records, excavation, day, shifts, most)
     worked_h = limits.hours
+    least_m3, shared = limits.least_m3([zone.zone for zone in zones])
     return GovernedDay(
         excavation=excavation,
         work_date=day,
@@ -199,8 +153,9 @@ def _governed_day(
         dig_bank_m3=worked_h * rates.get(excavation, 0.0),
         governs=cause,
         words=words,
-        least_bank_m3=_least_m3(limits, [zone.zone for zone in zones]),
+        least_bank_m3=least_m3,
         sentence=sentence,
+        shared=shared and len(site.excavations) > 1,
     )
 
 
@@ -253,49 +208,86 @@ def _rates(frame: Frame, record: Recent) -> dict[str, float]:
     return found
 
 
-def _least_m3(limits: _DateLimits, zones: Sequence[str]) -> float | None:
-    """The least limit that holds for an excavation, its zones' own ones added up."""
-    found = [limits.least.bank_m3] if limits.least else []
-    if zones and all(zone in limits.of_zones for zone in zones):
-        found.append(sum(limits.of_zones[zone].bank_m3 for zone in zones))
-    return min(found, default=None)
-
-
 # --- ahead ---------------------------------------------------------------------------------------
 def _ahead(
     frame: Frame, ways: Ways, left: Left, record: Recent, days_ahead: Sequence[date]
 ) -> list[Day]:
-    """What is expected to govern the days ahead, by the calendar and the limits alone."""
+    """What is expected to govern the days ahead, until the ground that is released now is dug.
+
+    By the calendar, the limits and the recent rate: when a hold is released the forecast says.
+    """
     site, capacities = frame.site, Capacities(frame.site, ways)
-    rates, found = _rates(frame, record), []
-    zones = {e.excavation: [z.zone for z in site.zones_of(e.excavation) if z.zone in left]
-             for e in site.excavations}  # fmt: skip
+    ground, found = ground_ahead(frame, left), []
+    rates = {
+        name: _rate_without(record, of, [zone.zone for zone in site.zones_of(name)])
+        for name, of in ground.items()
+    }
     for day in days_ahead:
         shifts = shifts_on(site, day)
-        limits = _date_limits(capacities, day, shifts)
-        worked_h = limits.hours
-        dig_m3 = {name: worked_h * rates.get(name, 0.0) for name, of in zones.items() if of}
-        lines = []
-        for name, most_m3 in dig_m3.items():
-            cause, sentence = _closed(site, day, shifts, zones[name], worked_h) or _least_of(
-                limits, zones[name], most_m3, sum(dig_m3.values()), worked_h
-            )
-            lines.append(
-                GovernedDay(
-                    name,
-                    day,
-                    True,
-                    worked_h,
-                    None,
-                    most_m3,
-                    cause,
-                    governing.WORDS[cause],
-                    _least_m3(limits, zones[name]),
-                    sentence,
-                )
-            )
+        limits = date_limits(capacities, day, shifts)
+        working = {name: of for name, of in ground.items() if of.any_left}
+        shut = {
+            name: _closed(site, day, shifts, of.open_zones, limits.hours)
+            for name, of in working.items()
+        }
+        dig_m3 = {
+            name: 0.0 if shut[name] else of.dig(limits.hours * rates[name])
+            for name, of in working.items()
+        }
+        lines = [
+            _expected(site, day, name, of, limits, dig_m3, shut[name])
+            for name, of in working.items()
+        ]
         found.append((day, lines, limits.lines))
     return found
+
+
+def _rate_without(record: Recent, ground: GroundAhead, zones: Sequence[str]) -> float:
+    """What an excavation gives in an hour of a shift without its held zones [m³ bank/h].
+
+    As many of the open zones as were dug at once, each at the mean of their own rates.
+    """
+    worked = record.worked
+    usual = worked.rate(zones) or 0.0
+    own = [rate for zone in ground.open_zones if (rate := worked.rate([zone]))]
+    if not ground.held_zones or not own:
+        return usual
+    return fmean(own) * min(worked.at_once(zones), len(ground.open_zones))
+
+
+def _expected(
+    site: Site,
+    day: date,
+    name: str,
+    ground: GroundAhead,
+    limits: DateLimits,
+    dig_m3: Mapping[str, float],
+    shut: tuple[str, str] | None,
+) -> GovernedDay:
+    """What is expected to govern an excavation on a date, with what is particular about it."""
+    zones = [*ground.open_zones, *ground.held_zones]
+    notes = [] if shut else [*_possessions(site, day, zones), *_ends(ground, dig_m3[name])]
+    if shut:
+        cause, sentence = shut
+    elif dig_m3[name] < NOTHING_M3 and not ground.any_released:
+        cause, sentence = governing.HOLD, _waiting(ground)
+    else:
+        cause, sentence = _least_of(limits, ground, dig_m3[name], dig_m3)
+    least_m3, shared = limits.least_m3(ground.open_zones)
+    return GovernedDay(
+        excavation=name,
+        work_date=day,
+        expected=True,
+        hours=limits.hours,
+        dug_bank_m3=None,
+        dig_bank_m3=dig_m3[name],
+        governs=cause,
+        words=governing.WORDS[cause],
+        least_bank_m3=least_m3,
+        sentence=" ".join((sentence, *notes)),
+        shared=shared and len(site.excavations) > 1,
+        note=" ".join(notes),
+    )
 
 
 def _closed(
@@ -307,29 +299,57 @@ def _closed(
     if not worked_h:
         cause, _, sentence = stopped(site, day, "the site")
         return cause, sentence
-    if any(shift_hours(site, day, s, "zone", zone) for s in shifts for zone in zones):
+    if not zones or any(shift_hours(site, day, s, "zone", z) for s in shifts for z in zones):
         return None
     cause, _, sentence = stopped(site, day, f"zone {' and '.join(zones)}")
     return cause, sentence
 
 
+def _possessions(site: Site, day: date, zones: Sequence[str]) -> Iterator[str]:
+    """The stops of some zones on a date, as sentences."""
+    for stop in site.stops:
+        if stop.kind == "zone" and stop.about in zones and is_stopped(stop, day):
+            whole = stop.starts is None or stop.ends is None
+            when = "" if whole else f" from {stop.starts:%H:%M} to {stop.ends:%H:%M}"
+            yield f"Zone {stop.about} is stopped{when}: {stop.reason}."
+
+
+def _ends(ground: GroundAhead, dug_m3: float) -> Iterator[str]:
+    if dug_m3 and not ground.any_left:
+        yield "Its ground ends on this day by that rate: nothing is left after it."
+    elif dug_m3 and not ground.any_released:
+        yield "The ground that is released now ends on this day by that rate."
+
+
+def _waiting(ground: GroundAhead) -> str:
+    """That no released ground is left."""
+    held = f"; held already: {zone_words(ground.held_zones)}" if ground.held_zones else ""
+    return (
+        f"The ground that is released now is dug{held}. When a hold is released is the forecast's"
+        " matter."
+    )
+
+
 def _least_of(
-    limits: _DateLimits, zones: Sequence[str], dig_m3: float, all_dig_m3: float, worked_h: float
+    limits: DateLimits, ground: GroundAhead, own_m3: float, dig_m3: Mapping[str, float]
 ) -> tuple[str, str]:
     """The least of the recent rate of digging and the limits, as a word and a sentence."""
-    said = f"{dig_m3:,.0f} m³ in {worked_h:.1f} h by the recent rate"
+    said = f"{own_m3:,.0f} m³ in {limits.hours:.1f} h by the recent rate"
+    if ground.held_zones:
+        said += f" without {zone_words(ground.held_zones)}, held"
+    zones, all_m3 = ground.open_zones, sum(dig_m3.values())
     hoisted = [limits.of_zones[zone] for zone in zones if zone in limits.of_zones]
     lifted_m3 = sum(limit.bank_m3 for limit in hoisted)
-    if len(hoisted) == len(zones) and lifted_m3 < dig_m3:
+    if len(hoisted) == len(zones) and lifted_m3 < own_m3:
         return governing.HOIST, f"{said}; {hoisted[0].about} lifts {lifted_m3:,.0f} m³."
     lowest = limits.least
     if lowest is None:
         return governing.DIG, f"{said}; nothing set up limits all zones together."
     what = governing.WORDS[lowest.name] + (f" ({lowest.about})" if lowest.about else "")
-    name = lowest.name if lowest.bank_m3 < all_dig_m3 else governing.DIG
+    name = lowest.name if lowest.bank_m3 < all_m3 else governing.DIG
     return name, (
-        f"{said}, all zones {all_dig_m3:,.0f} m³; the least limit is {lowest.bank_m3:,.0f} m³:"
-        f" {what}."
+        f"{said}, all zones {all_m3:,.0f} m³; the least limit, shared by all zones, is"
+        f" {lowest.bank_m3:,.0f} m³: {what}."
     )
 
 
@@ -340,7 +360,8 @@ def _headline(frame: Frame, lines: Sequence[GovernedDay], first: date, last: dat
     ahead = _counted(frame, [line for line in lines if line.expected])
     return (
         f"Since {date_words(first)}, {behind or 'no working day is on record'}."
-        f" To {date_words(last)}, by calendar and limits alone, {ahead or 'no day is ahead'}."
+        f" To {date_words(last)}, by calendar, limits and the ground released now,"
+        f" {ahead or 'no day is ahead'}."
     )
 
 

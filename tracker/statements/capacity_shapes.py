@@ -24,8 +24,8 @@ class LimitLine:
 class GovernedDay:
     """What governed an excavation on one work date of the past, or is expected to ahead.
 
-    Of the past `dug_bank_m3` is what was dug. `expected` days rest on the calendar and capacities
-    alone; how digging, holds and chance come in is in the forecast.
+    Of the past `dug_bank_m3` is what was dug. `expected` days rest on the calendar, capacities and
+    the ground that is released now; how holds and chance come in is in the forecast.
     """
 
     excavation: str
@@ -38,6 +38,8 @@ class GovernedDay:
     words: str
     least_bank_m3: float | None  # the least limit; None: none is set
     sentence: str
+    shared: bool = False  # whether that limit is shared with other excavations
+    note: str = ""  # what is particular about the day, in the sentence too
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,17 +75,24 @@ class CapacityStatement:
 # --- delays --------------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True)
 class DelayLine:
-    """What one coded cause took: minutes, and the bank volume not dug in them."""
+    """What one coded cause took: minutes, and the bank volume not dug in them.
+
+    Minutes of nil shifts in which all crews were at work elsewhere cost no ground: they stand
+    apart. What was coded while the stage was suspended stands under one line, the last, that never
+    leads: a suspension is no delay to be removed.
+    """
 
     cause: str
     name: str
-    owner: str
+    owner: str  # by the set-up
     shifts: int  # of a zone
     minutes: int
     lost_bank_m3: float
     share: float  # of all lost volume [-]
     cumulative_share: float
     governing: bool
+    busy_minutes: int = 0  # while crews were at work elsewhere, not in `minutes`
+    busy_bank_m3: float = 0.0  # what they would come to at the rate, not in `lost_bank_m3`
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,13 +124,17 @@ class DelayRow:
     work_date: date
     shift: str
     zone: str
-    stage: int
-    cause: str
+    stage: int  # by the return
+    cause: str  # the line that it counts in
     minutes: int
     shift_minutes: int
     rate_bank_m3_per_h: float
-    lost_bank_m3: float
+    lost_bank_m3: float  # 0 while crews were at work elsewhere
     rate_of: str  # zone and stage | zone | all zones | none: what the rate is taken from
+    rate_stage: int = 0  # whose rate is asked for: of a nil shift the stage that waited
+    coded: str = ""  # the cause by the return
+    busy_bank_m3: float = 0.0  # what a nil shift would come to while crews were at work elsewhere
+    busy: bool = False  # whether they were
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""Delays: coded minutes as ground not dug, by cause and by who can remove it; what governed."""
+"""Delays: coded minutes as ground not dug, by cause and by its owner; what governed."""
 
 from __future__ import annotations
 
@@ -26,13 +26,16 @@ from tracker.statements.capacity_shapes import (
     DelayStatement,
 )
 from tracker.statements.frame import Frame, basis, framed
-from tracker.statements.governed_shifts import Coded, GovernedShifts, governed_shifts
+from tracker.statements.governed_shifts import Coded, GovernedShifts, GroundLeft, governed_shifts
+from tracker.statements.shift_record import ShiftKey, crews_of, week_of
 from tracker.statements.zone_shifts import Returned, ZoneShift, dug_out, zone_shifts
 
 if TYPE_CHECKING:
     from tracker.ledger.reads import LedgerReads
 
 NOBODY = ("", "nobody")  # as owner of a cause
+SUSPENDED = "suspended"  # the line of what was coded while the stage was suspended
+SUSPENDED_WORDS, NO_OWNER = "suspended for safety", "no owner"
 CAUTION = (
     "Lost ground is reckoned from the rate of the hours that were worked, not measured. A delay in"
     " a zone with time to spare need not delay formation: the forecast says what governs."
@@ -47,7 +50,7 @@ def delays_statement(
     since: date | None = None,
     known_at: datetime | None = None,
 ) -> DelayStatement:
-    """What coded delays took from the first return on, or from `since`, and who can remove them.
+    """What coded delays took from the first return on, or from `since`, and whose matter they are.
 
     Raises NotEnoughData if the ledger has no set-up.
     """
@@ -57,10 +60,11 @@ def delays_statement(
         first = since or min((s.work_date for s in every), default=frame.site.first_date)
         coded = [(s, _minutes(s)) for s in every if s.work_date >= first]
         causes = _causes(frame, coded)
-        rows = _rows(coded, DiggingRates(_dug(coded)))
+        left = GroundLeft(frame, dug_out(frame, every))
+        rows = _rows(coded, DiggingRates(_dug(coded)), left, _all_crews_busy(frame, every, left))
         lines = _lines(rows, causes)
         names = {code: cause.name for code, cause in causes.items()}
-        governed = governed_shifts(frame, coded, dug_out(frame, every), names)
+        governed = governed_shifts(frame, coded, left, names)
         return DelayStatement(
             basis=basis(frame, first, quality=_quality(coded, rows, governed), cautions=(CAUTION,)),
             since=first,
@@ -92,12 +96,38 @@ def _dug(coded: Sequence[_Coded]) -> Iterator[DugShift]:
                 yield DugShift(shift.zone, stage, bank_m3, share_h)
 
 
-def _rows(coded: Sequence[_Coded], rates: DiggingRates) -> tuple[DelayRow, ...]:
+def _all_crews_busy(frame: Frame, shifts: Sequence[ZoneShift], left: GroundLeft) -> set[ShiftKey]:
+    """The shifts in which as many zones were dug as the crews can dig at once.
+
+    By the set-up, else as the record shows for the week: see `crews_of`.
+    """
+    counts: dict[ShiftKey, tuple[int, int]] = {}
+    for shift in shifts:
+        stage = left.at(shift.zone, shift.starts)
+        could = shift.dug or (stage is not None and stage.released)
+        dug, able = counts.get((shift.work_date, shift.shift), (0, 0))
+        counts[shift.work_date, shift.shift] = dug + shift.dug, able + could
+    weeks = {week_of(day) for day, _ in counts}
+    crews = {week: frame.site.zones_at_once or crews_of(counts, week) for week in weeks}
+    return {key for key, (dug, _) in counts.items() if dug >= crews[week_of(key[0])]}
+
+
+def _rows(
+    coded: Sequence[_Coded], rates: DiggingRates, left: GroundLeft, all_busy: set[ShiftKey]
+) -> tuple[DelayRow, ...]:
+    """A row for each cause of each shift of a zone.
+
+    A nil shift is rated by the stage that waited in it, not by the one that its return names.
+    """
     rows = []
     for shift, by_cause in coded:
+        waiting = None if shift.dug else left.at(shift.zone, shift.starts)
+        busy = not shift.dug and (shift.work_date, shift.shift) in all_busy
         for cause, minutes in by_cause.items():
             said = _says(shift, cause)
-            rate = rates.rate(shift.zone, said.stage)
+            stage = waiting.stage if waiting else said.stage
+            rate = rates.rate(shift.zone, stage)
+            cost_m3 = lost_volume(minutes, rate.bank_m3_per_h)
             rows.append(
                 DelayRow(
                     entry_id=said.entry_id,
@@ -105,12 +135,16 @@ def _rows(coded: Sequence[_Coded], rates: DiggingRates) -> tuple[DelayRow, ...]:
                     shift=shift.shift,
                     zone=shift.zone,
                     stage=said.stage,
-                    cause=cause,
+                    cause=SUSPENDED if waiting and waiting.suspended else cause,
                     minutes=minutes,
                     shift_minutes=shift.minutes,
                     rate_bank_m3_per_h=rate.bank_m3_per_h,
-                    lost_bank_m3=lost_volume(minutes, rate.bank_m3_per_h),
+                    lost_bank_m3=0.0 if busy else cost_m3,
                     rate_of=rate.basis,
+                    rate_stage=stage,
+                    coded=cause,
+                    busy_bank_m3=cost_m3 if busy else 0.0,
+                    busy=busy,
                 )
             )
     return tuple(rows)
@@ -137,34 +171,44 @@ def _causes(frame: Frame, coded: Sequence[_Coded]) -> dict[str, DelayCause]:
 
 
 def _lines(rows: Sequence[DelayRow], causes: Mapping[str, DelayCause]) -> tuple[DelayLine, ...]:
-    """The causes by what they took, the most first; without any rate by their minutes."""
+    """The causes by what they took, the most first; without any rate by their minutes.
+
+    What was coded while a stage was suspended comes last, whatever it comes to.
+    """
     lost: dict[str, float] = defaultdict(float)
+    busy_m3: dict[str, float] = defaultdict(float)
     minutes: Counter[str] = Counter()
+    busy_min: Counter[str] = Counter()
     for row in rows:
         lost[row.cause] += row.lost_bank_m3
-        minutes[row.cause] += row.minutes
-    shifts = Counter(row.cause for row in rows)
-    order = sorted(lost, key=lambda code: (-lost[code], -minutes[code], code))
+        busy_m3[row.cause] += row.busy_bank_m3
+        (busy_min if row.busy else minutes)[row.cause] += row.minutes
+    shifts = Counter(row.cause for row in rows if not row.busy)
+    suspended = DelayCause(SUSPENDED, SUSPENDED_WORDS, NO_OWNER)
+    called = {**causes, SUSPENDED: suspended}
+    order = sorted(lost, key=lambda code: (code == SUSPENDED, -lost[code], -minutes[code], code))
     total_m3 = sum(lost.values())
     shares = [lost[code] / total_m3 if total_m3 else 0.0 for code in order]
     return tuple(
         DelayLine(
             cause=code,
-            name=causes[code].name,
-            owner=causes[code].owner,
+            name=called[code].name,
+            owner=called[code].owner,
             shifts=shifts[code],
             minutes=minutes[code],
             lost_bank_m3=lost[code],
             share=share,
             cumulative_share=min(1.0, reached),
-            governing=code == order[0],
+            governing=code == order[0] and code != SUSPENDED and minutes[code] > 0,
+            busy_minutes=busy_min[code],
+            busy_bank_m3=busy_m3[code],
         )
         for code, share, reached in zip(order, shares, accumulate(shares), strict=True)
     )
 
 
 def _owners(lines: Sequence[DelayLine]) -> tuple[DelayOwnerLine, ...]:
-    """The same by owner; what nobody can remove stands under an empty name."""
+    """The same by owner; without one under an empty name, suspensions by themselves."""
     by_owner: dict[str, list[DelayLine]] = defaultdict(list)
     for line in lines:
         by_owner["" if line.owner in NOBODY else line.owner].append(line)
@@ -187,23 +231,45 @@ def _headline(lines: Sequence[DelayLine], since: date, until: date) -> str:
         return f"{began} no return codes a delay, to {until.day} {until:%b %Y}."
     hours = sum(line.minutes for line in lines) / 60.0
     total_m3 = sum(line.lost_bank_m3 for line in lines)
+    lead = next((line for line in lines if line.governing), None)
+    rest = _apart(lines)
     if not total_m3:
-        return (
-            f"{began}, coded delays took {hours:,.0f} h, most of it by {lines[0].name}; nothing was"
-            " dug in the period, so there is no rate to turn hours into m³."
-        )
-    said = f"{began}, coded delays took {total_m3:,.0f} m³ of digging in {hours:,.0f} h;"
-    leads = f"{lines[0].name} leads with {100.0 * lines[0].share:.0f} %"
-    if lines[0].owner not in NOBODY:
-        return f"{said} {leads}. Who can remove it: {lines[0].owner}."
-    removable = [line for line in lines if line.owner not in NOBODY]
-    if not removable:
-        return f"{said} {leads}, and nobody on site can remove it."
-    best = removable[0]
+        most = f", most of it by {lead.name}; nothing was dug in the period" if lead else ""
+        why = ", so there is no rate to turn hours into m³" if lead else ""
+        return " ".join((f"{began}, coded delays took {hours:,.0f} h{most}{why}.", *rest))
+    said = f"{began}, coded delays took {total_m3:,.0f} m³ of digging in {hours:,.0f} h"
+    leads = f"; {_leads(lead, lines)}" if lead else ""
+    return " ".join((f"{said}{leads}.", *rest))
+
+
+def _leads(lead: DelayLine, lines: Sequence[DelayLine]) -> str:
+    """The cause that leads and whose matter it is; where it is nobody's, the next that is."""
+    leads = f"{lead.name} leads with {100.0 * lead.share:.0f} %"
+    if lead.owner not in NOBODY:
+        return f"{leads}; whose matter: {lead.owner}"
+    owned = [x for x in lines if x.cause != SUSPENDED and x.minutes and x.owner not in NOBODY]
+    if not owned:
+        return f"{leads}, and the set-up names no owner"
     return (
-        f"{said} {leads}, which nobody on site can remove. Of what can be removed, {best.name} took"
-        f" most, {100.0 * best.share:.0f} % of all (by: {best.owner})."
+        f"{leads}, a cause that has no owner. Of those that have one, {owned[0].name} took most,"
+        f" {100.0 * owned[0].share:.0f} % of all; whose matter: {owned[0].owner}"
     )
+
+
+def _apart(lines: Sequence[DelayLine]) -> Iterator[str]:
+    """What is in the bars and leads nothing, and what is in none, as sentences."""
+    suspended = next((line for line in lines if line.cause == SUSPENDED), None)
+    if suspended and suspended.minutes:
+        yield (
+            f"Of it {suspended.lost_bank_m3:,.0f} m³ in {suspended.minutes / 60.0:,.0f} h while a"
+            " stage was suspended for safety: a suspension is no delay to be removed."
+        )
+    busy_h = sum(line.busy_minutes for line in lines) / 60.0
+    if busy_h:
+        yield (
+            f"A further {busy_h:,.0f} h that nil returns code cost no ground: all crews were at"
+            " work in other zones."
+        )
 
 
 def _quality(
@@ -212,7 +278,10 @@ def _quality(
     rated = Counter(row.rate_of for row in rows)
     lines = [
         "Lost m³ = coded hours x bank m³ per worked hour (shift less coded hours) of the same zone"
-        " and stage in the period. Idle time that nobody coded makes this rate, and the loss, low."
+        " and stage in the period. Idle time that nobody coded makes this rate, and the loss, low.",
+        "A nil shift is rated by the stage that waited in it.",
+        "Crews were at work elsewhere where as many zones were dug in the shift as can be dug at"
+        " once, by the set-up or as the record shows: what nil returns code then is in no bar.",
     ]
     lines += [
         f"Delays rated otherwise, because fewer than five shifts dug there: {rated[basis]} by the"

@@ -241,12 +241,37 @@ def _limited(
     return None
 
 
+def zone_words(zones: Sequence[str]) -> str:
+    """Some zones by name.
+
+    >>> zone_words(["B", "D", "E"]), zone_words(["C"])
+    ('zones B, D and E', 'zone C')
+    """
+    if len(zones) == 1:
+        return f"zone {zones[0]}"
+    return f"zones {', '.join(zones[:-1])} and {zones[-1]}"
+
+
+def _beside(records: Past, left: Sequence[Zone], day: date) -> str:
+    """Which zones were held while others were dug."""
+    dug = [z.zone for z in left if records.dug_m3.get((day, z.zone), 0.0) >= NOTHING_M3]
+    held = [z.zone for z in left if z.zone not in dug and _waits(records, z, day)]
+    if not held:
+        return " and no hold was in the way."
+    parts = [
+        f"{zone_words(zones)} {'were' if len(zones) > 1 else 'was'} {done}"
+        for zones, done in ((held, "held"), (dug, "dug"))
+        if zones
+    ]
+    return f"; {'; '.join(parts)}."
+
+
 def _digging(records: Past, left: Sequence[Zone], day: date, dug_m3: float) -> Cause:
     name = governing.DIG
     given = dict.fromkeys(records.reasons.get((day, zone.zone), "") for zone in left)
     reasons = "; ".join(reason for reason in given if reason)
     if dug_m3 >= NOTHING_M3:
-        sentence = f"{dug_m3:,.0f} m³ were dug; no limit was reached and no hold was in the way."
+        sentence = f"{dug_m3:,.0f} m³ were dug; no limit was reached" + _beside(records, left, day)
     elif records.total(day) >= NOTHING_M3:
         name = governing.TURN
         sentence = "Nothing was dug here although ground was released; other zones were dug."

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from tracker.domain.hours import Spans, at_work, hours
-from tracker.domain.levels import RELEASED, latest_status
+from tracker.domain.levels import RELEASED, SUSPENDED, latest_status
 from tracker.domain.programme.governing import DIG, HOLD, STOP, TURN, WORDS
 from tracker.ledger.entries import HoldRelease
 from tracker.statements.capacity_shapes import GovernedShare
@@ -32,7 +32,7 @@ class GovernedShifts:
 def governed_shifts(
     frame: Frame,
     shifts: Sequence[tuple[ZoneShift, Coded]],
-    out: Mapping[tuple[str, int], ZoneShift],
+    left: GroundLeft,
     names: Mapping[str, str],
 ) -> GovernedShifts:
     """One cause for each shift of a zone, and how many shifts each cause governed.
@@ -43,17 +43,17 @@ def governed_shifts(
     without any by its turn, if another zone was dug. Else by the digging.
     """
     busy = {(shift.work_date, shift.shift) for shift, _ in shifts if shift.dug}
-    left, stops = _Left(frame, out), _Stops(frame)
+    stops = _Stops(frame)
     counts: dict[str, Counter[str]] = defaultdict(Counter)
     uncoded, finished = [], 0
     for shift, coded in shifts:
-        released, any_ground = left.at(shift.zone, shift.starts)
-        if not any_ground and not shift.dug:
+        waiting = left.at(shift.zone, shift.starts)
+        if waiting is None and not shift.dug:
             finished += 1
             continue
         if not shift.dug and stops.took(shift):
             cause = STOP
-        elif shift.dug or released:
+        elif shift.dug or (waiting is not None and waiting.released):
             cause = _coded(shift, coded) or _rest(shift, busy)
             uncoded += [shift] if cause in (TURN, UNCODED) else []
         else:
@@ -99,8 +99,20 @@ def _rest(shift: ZoneShift, busy: set[tuple[date, str]]) -> str:
     return TURN if (shift.work_date, shift.shift) in busy else UNCODED
 
 
-class _Left:
-    """Whether ground was left in a zone at a moment, and whether any of it was released."""
+@dataclass(frozen=True, slots=True)
+class StageLeft:
+    """The first stage of a zone with ground left: whether it was released, or was suspended.
+
+    Both go by the whole chain from the top: a stage below a suspended one is suspended with it.
+    """
+
+    stage: int
+    released: bool
+    suspended: bool
+
+
+class GroundLeft:
+    """The first stage with ground left in a zone at a moment."""
 
     def __init__(self, frame: Frame, out: Mapping[tuple[str, int], ZoneShift]) -> None:
         self._decisions: dict[str, list[HoldRelease]] = defaultdict(list)
@@ -111,16 +123,17 @@ class _Left:
             done = out.get((stage.zone, stage.stage))
             self._stages[stage.zone].append((str(stage.stage), done.ends if done else None))
 
-    def at(self, zone: str, moment: datetime) -> tuple[bool, bool]:
-        """Whether released ground was left, and whether any was."""
+    def at(self, zone: str, moment: datetime) -> StageLeft | None:
+        """That stage; None where the zone was dug to formation."""
         left = [hold for hold, done in self._stages[zone] if done is None or done > moment]
         if not left:
-            return False, False
+            return None
         made = [(d.hold, d.status) for d in self._decisions[zone] if d.decided_at <= moment]
         status = latest_status(made)
         holds = [hold for hold, _ in self._stages[zone]]
-        above = holds[: holds.index(left[0]) + 1]
-        return all(status.get(hold) == RELEASED for hold in above), True
+        chain = [status.get(hold) for hold in holds[: holds.index(left[0]) + 1]]
+        released = all(each == RELEASED for each in chain)
+        return StageLeft(int(left[0]), released, SUSPENDED in chain)
 
 
 def _shares(

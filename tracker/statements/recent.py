@@ -81,6 +81,15 @@ class Worked:
             bank_m3 += self.bank_m3.get(zone, 0.0)
         return bank_m3 / sum(hours.values()) if hours else None
 
+    def at_once(self, zones: Iterable[str]) -> float:
+        """How many of some zones were dug at a time, on average by the hours; 0 if none was."""
+        each = [self.shifts.get(zone, {}) for zone in zones]
+        hours: dict[tuple[date, str], float] = {}
+        for of_zone in each:
+            hours.update(of_zone)
+        total_h = sum(sum(of_zone.values()) for of_zone in each)
+        return total_h / sum(hours.values()) if hours else 0.0
+
     @property
     def shift_h(self) -> float | None:
         """Mean length of the shifts in which a zone was dug [h]."""

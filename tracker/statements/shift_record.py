@@ -67,31 +67,32 @@ def shift_record(
     place = {shift.key: number for number, shift in enumerate(shifts)}
     by_shift = {k: v for k, v in _by_shift(record, since).items() if k in place}
     free = {key: _free(record, shifts[place[key]], zones) for key, zones in by_shift.items()}
-    weeks = {_week(day) for day, _ in by_shift}
-    crews = {week: crews_of(free, week) for week in {*weeks, _week(record.frame.as_of)}}
+    dug = {key: (sum(z.net_m3 > 0.0 for z in of), len(of)) for key, of in free.items()}
+    weeks = {week_of(day) for day, _ in by_shift}
+    crews = {week: crews_of(dug, week) for week in {*weeks, week_of(record.frame.as_of)}}
     worked: list[WorkedShift] = []
     stood = 0
     for key, zones in free.items():
         number = place[key]
-        turns = min(crews[_week(key[0])], zones_at_once or len(zones))
+        turns = min(crews[week_of(key[0])], zones_at_once or len(zones))
         taken = list(_taking_part(record, zones, turns))
         full = _at_a_limit(taken, limits(shifts[number]))
         worked += [_worked(one, number, shifts[number], one.zone in full) for one in taken]
         stood += len(by_shift[key]) - len(taken)
-    return ShiftRecord(tuple(worked), crews[_week(record.frame.as_of)], stood)
+    return ShiftRecord(tuple(worked), crews[week_of(record.frame.as_of)], stood)
 
 
-def crews_of(free: Mapping[ShiftKey, Sequence[_ZoneShift]], week: int) -> int:
+def crews_of(dug: Mapping[ShiftKey, tuple[int, int]], week: int) -> int:
     """How many zones the crews could dig at a time in a week and the three before it.
+
+    `dug` is shift -> how many zones dug in it, and how many could.
 
     The mean of the shifts that left a zone to stand by, rounded up: a shift in which they dug fewer
     counts as lost for the rest, so that what they gave in all is kept. Where no shift left a zone
     to stand by, the most that dug in one of them; at least one.
     """
     recent = [
-        (sum(z.net_m3 > 0.0 for z in zones), len(zones))
-        for (day, _), zones in free.items()
-        if week - RECENT_WEEKS < _week(day) <= week
+        counts for (day, _), counts in dug.items() if week - RECENT_WEEKS < week_of(day) <= week
     ]
     short = [dug for dug, could in recent if 0 < dug < could]
     if short:
@@ -99,7 +100,7 @@ def crews_of(free: Mapping[ShiftKey, Sequence[_ZoneShift]], week: int) -> int:
     return max([1, *(dug for dug, _ in recent)])
 
 
-def _week(day: date) -> int:
+def week_of(day: date) -> int:
     """The number of a week from Monday to Sunday."""
     return (day.toordinal() - 1) // 7
 

@@ -9,6 +9,7 @@ from statistics import fmean, median
 from typing import Any
 
 from tracker.domain.calendar import days
+from tracker.domain.gate import Booked, booked_by_hour
 from tracker.domain.haulage import usual_payload_t
 from tracker.domain.levels import design_volume
 from tracker.domain.programme.ways import Share, Ways, by_lorry
@@ -57,6 +58,7 @@ def ways_for(frame: Frame, left: Left, record: Recent) -> Ways:
         payloads_t={k: fmean(of) for k, of in loads.items() if len(of) >= FEWEST_ROUNDS},
         away_min={k: median(of) for k, of in away.items() if len(of) >= FEWEST_ROUNDS},
         other=_other_traffic(frame, record.since),
+        booked=_booked(frame),
         dig_m3_per_h=_dig_rates(site, worked, left),
         kwh_per_t=belt_energy(site, record),
         shift_h=worked.shift_h,
@@ -244,3 +246,18 @@ def _other_traffic(frame: Frame, since: date) -> dict[tuple[int, int], tuple[flo
         mean = movements / max(1, open_days[weekday])
         found[weekday, int(hour)][measure == "other_out"] += mean
     return {place: (ins, outs) for place, (ins, outs) in found.items()}
+
+
+def _booked(frame: Frame) -> dict[date, dict[int, tuple[float, float]]]:
+    """Date from the as-of date on -> local hour -> movements in and out that are booked."""
+    by_day: dict[date, list[Booked]] = defaultdict(list)
+    entries = frame.ledger.current("gate_bookings", since=frame.as_of, known_at=frame.known_at)
+    for one in entries:
+        by_day[one.gate_date].append(
+            Booked(one.from_hour, one.to_hour, one.movements_in, one.movements_out)
+        )
+    found: dict[date, dict[int, tuple[float, float]]] = {}
+    for day, bookings in by_day.items():
+        hours = enumerate(zip(*booked_by_hour(bookings), strict=True))
+        found[day] = {hour: both for hour, both in hours if any(both)}
+    return found

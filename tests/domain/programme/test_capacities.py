@@ -124,6 +124,29 @@ def test_usual_other_traffic_takes_from_the_cap():
     assert "leaves 35 loads a day" in found.how
 
 
+def test_where_more_is_booked_than_is_usual_the_bookings_take_from_the_cap():
+    other = {(0, 9): (10.0, 10.0)}
+    booked = {MONDAY: {9: (20.0, 20.0), 10: (16.0, 16.0)}}
+    ways = WAYS.changed(other=other, booked=booked)
+    together = Capacities(site(caps=(replace(CAP, movements=150),)), ways)
+    # 150 less 72 are 39 loads, as many as 78 movements; 65 on a Monday without a booking.
+    (busy,) = together.limits(MONDAY, DAY)
+    (usual,) = together.limits(MONDAY + timedelta(weeks=1), DAY)
+    assert busy.bank_m3 == pytest.approx(39 * 18.0 * 0.6 / 0.2 / 2.0)
+    assert "less the 72 movements booked leaves 39 loads a day" in busy.how
+    assert usual.bank_m3 == pytest.approx(65 * 18.0 * 0.6 / 0.2 / 2.0)
+    hourly = site(caps=(MovementCap("hour", 50, "condition"),),
+                  windows=(GateWindow(0, time(9), time(12)),))  # fmt: skip
+    assert limits(hourly, ways=ways)["gate", ""].bank_m3 == pytest.approx(
+        (10.0 + 18.0 + 50.0) / 2 * 18.0 * 0.6 / 0.2 / 2.0
+    )
+
+
+def test_loads_are_said_as_they_are_reckoned():
+    odd = WAYS.changed(other={(0, 9): (5.0, 5.6)})
+    assert "leaves 44.7 loads a day" in limits(site(caps=(CAP,)), ways=odd)["gate", ""].how
+
+
 def test_an_hour_s_cap_counts_in_the_hours_in_which_the_gate_opens():
     hourly = MovementCap("hour", 6, "condition")
     windows = (GateWindow(0, time(8), time(10)), GateWindow(0, time(13), time(14)))

@@ -123,6 +123,7 @@ class Capacities:
             ahead_of_utc[0] == ahead_of_utc[1] == ahead_of_utc[2] or day,  # the clock changes
             tuple(shift.since is None or shift.since <= day for shift in site.shifts),
             tuple(p.holds_on(day) for p in site.gate_permissions),
+            tuple(self.ways.booked.get(day, {}).items()),
             tuple(
                 (stop.kind, stop.about, stop.starts, stop.ends, d - day)
                 for stop in site.stops

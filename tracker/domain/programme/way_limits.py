@@ -23,6 +23,7 @@ from tracker.domain.programme.ways import (
 )
 from tracker.domain.site import BOTH_WAYS, Fleet, MovementCap, Receiving, Shift, Site
 
+_USUAL = "usual other traffic"
 _PER = {"day": "a day", "hour": "an hour"}
 SHORT_SHIFT = 0.9  # of the shifts of the record: shorter ones give less; common practice, no source
 
@@ -161,35 +162,44 @@ def gate_limits(ahead: ShiftAhead, shares: Sequence[Share]) -> Iterator[Limit]:
     caps = caps_on(site, ahead.work_date)
     if not lorries or not caps:
         return
-    loads, cap = min(((_loads(ahead, cap), cap) for cap in caps), key=lambda pair: pair[0])
+    loads, other, cap = min(((*_loads(ahead, cap), cap) for cap in caps), key=lambda of: of[0])
     share = sum(s.share for s in lorries)
     payload_t = share / loads_per_t(site, ways, lorries)
     mass_t = loads * ahead.part * payload_t
     how = (
-        f"cap of {cap.movements} movements {_way(cap)}{_PER[cap.per]} less usual other traffic"
-        f" leaves {loads:.0f} loads a day, {_percent(ahead.part)} of them for this shift by its"
-        f" hours, x {payload_t:.1f} t = {mass_t:,.0f} t; lorries take {_percent(share)} of the"
+        f"cap of {cap.movements} movements {_way(cap)}{_PER[cap.per]} less {other}"
+        f" leaves {_tenths(loads)} loads a day, {_percent(ahead.part)} of them for this shift by"
+        f" its hours, x {payload_t:.1f} t = {mass_t:,.0f} t; lorries take {_percent(share)} of the"
         " tonnes"
     )
     hours_h = hours(ahead.gate) * ahead.part
     yield Limit(governing.GATE, "", (), hours_h, ahead.bank_m3(mass_t, share), how)
 
 
-def _loads(ahead: ShiftAhead, cap: MovementCap) -> float:
-    """Loads that a cap leaves room for on the local day of the work date."""
-    weekday = ahead.work_date.weekday()
-    zone, passes = ahead.site.time_zone, MOVEMENTS_PER_LOAD if cap.direction == BOTH_WAYS else 1
+def _loads(ahead: ShiftAhead, cap: MovementCap) -> tuple[float, str]:
+    """Loads that a cap leaves room for on the local day of the work date, and beside what traffic.
 
-    def other(hour: int) -> float:
-        moves_in, moves_out = ahead.ways.other.get((weekday, hour), (0.0, 0.0))
-        return {"in": moves_in, "out": moves_out}.get(cap.direction, moves_in + moves_out)
+    The larger of what is usual and what is booked, of the day or of each hour as the cap is.
+    """
+    weekday, zone = ahead.work_date.weekday(), ahead.site.time_zone
+    passes = MOVEMENTS_PER_LOAD if cap.direction == BOTH_WAYS else 1
+    booked_on = ahead.ways.booked.get(ahead.work_date, {})
 
+    def of_cap(both: tuple[float, float]) -> float:
+        return {"in": both[0], "out": both[1]}.get(cap.direction, sum(both))
+
+    usual = [of_cap(ahead.ways.other.get((weekday, h), (0.0, 0.0))) for h in range(24)]
+    booked = [of_cap(booked_on.get(h, (0.0, 0.0))) for h in range(24)]
     if cap.per == "day":
-        return max(0.0, cap.movements - sum(map(other, range(24)))) / passes
+        more = sum(booked) > sum(usual)
+        words = f"the {sum(booked):g} movements booked" if more else _USUAL
+        return max(0.0, cap.movements - max(sum(usual), sum(booked))) / passes, words
+    other = list(map(max, usual, booked))
     opened = {
         h for span in ahead.gate for h, m in open_minutes([ALL_DAY], *span, zone).items() if m
     }
-    return sum(max(0.0, cap.movements - other(hour)) for hour in opened) / passes
+    words = _USUAL if other == usual else f"{_USUAL} or what is booked, the larger in each hour,"
+    return sum(max(0.0, cap.movements - other[hour]) for hour in opened) / passes, words
 
 
 def _way(cap: MovementCap) -> str:
@@ -293,6 +303,10 @@ def _fleets_t_per_h(
 @lru_cache(maxsize=256)
 def _loads_per_h(lorries: int, loaders: int, load_min: float, away_min: float) -> float:
     return finite_queue(lorries, 60.0 / away_min, 60.0 / load_min, loaders).output_per_h
+
+
+def _tenths(number: float) -> str:
+    return f"{number:.1f}".removesuffix(".0")
 
 
 def _percent(share: float) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date
 
 from tracker.domain.haulage import usual_payload_t
 from tracker.domain.limits import check_positive
@@ -34,7 +35,8 @@ class Ways:
     `fall_back` is stream -> the route by lorry that it takes while its belt is stopped.
     `payloads_t` is (vehicle, stream) -> mass of a load, in place of that by plate and body.
     `away_min` is route -> time away of a lorry, measured, in place of the plan of its fleet.
-    `other` is (weekday, local hour) -> usual movements in and out of all other traffic.
+    `other` is (weekday, local hour) -> usual movements in and out of all other traffic, `booked`
+    date -> local hour -> those that are booked.
     `zone_loose_per_bank` and `dig_m3_per_h` are by zone: of its ground left, and what it gives in
     an hour of a shift; `shift_h` is how long the shifts were that it was taken from. `kwh_per_t` is
     by belt.
@@ -48,6 +50,7 @@ class Ways:
     payloads_t: Mapping[tuple[str, str], float] = field(default_factory=dict)
     away_min: Mapping[str, float] = field(default_factory=dict)
     other: Mapping[tuple[int, int], tuple[float, float]] = field(default_factory=dict)
+    booked: Mapping[date, Mapping[int, tuple[float, float]]] = field(default_factory=dict)
     dig_m3_per_h: Mapping[str, float] = field(default_factory=dict)
     shift_h: float | None = None
     kwh_per_t: Mapping[str, float] = field(default_factory=dict)
