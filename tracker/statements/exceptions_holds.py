@@ -7,7 +7,8 @@ from datetime import date, datetime, timedelta
 
 from tracker.domain import rules
 from tracker.domain.calendar import local_time
-from tracker.domain.levels import FORMATION
+from tracker.domain.levels import FORMATION, RELEASED, reaches
+from tracker.domain.site import Stage
 from tracker.statements.formation import (
     REACHED,
     Formation,
@@ -17,16 +18,27 @@ from tracker.statements.formation import (
     formations,
 )
 from tracker.statements.frame import Frame
-from tracker.statements.hold_points import LateHold, hold_points, late_holds, name_of
+from tracker.statements.hold_points import (
+    HoldPoint,
+    LateHold,
+    hold_points,
+    late_holds,
+    name_of,
+)
+from tracker.statements.levels import Standing, standings
 from tracker.statements.shapes import OpenException
 from tracker.statements.words import date_words
 from tracker.statements.zone_shifts import dug_out, shifts_that_dug
 
 
 def hold_exceptions(frame: Frame) -> Iterator[OpenException]:
-    """Holds that run a day or more longer than planned, formation open longer than its limit."""
-    steps = formation_steps(frame)
-    out = dug_out(frame, shifts_that_dug(frame, _asked(frame, steps)))
+    """Holds that run longer than planned or were released early; formation open too long."""
+    steps, early = formation_steps(frame), _perhaps_early(frame)
+    asked = _asked(frame, steps) | {(p.zone.zone, p.above.stage) for p in early if p.above}
+    out = dug_out(frame, shifts_that_dug(frame, asked))
+    for point in early:
+        if point.above and (point.zone.zone, point.above.stage) not in out:
+            yield _early(point, point.above)
     for late in late_holds(list(hold_points(frame, out)), frame.moment):
         yield _late(frame, late)
     for found in formations(frame, out, steps):
@@ -53,6 +65,38 @@ def _asked(frame: Frame, steps: Mapping[tuple[str, str], Sequence[Part]]) -> set
         if point.hold == FORMATION and place and by_level and (place[0], str(place[1])) in decided:
             last.add(place)
     return last.union(place for place in asked.values() if place)
+
+
+def _perhaps_early(frame: Frame) -> list[HoldPoint]:
+    """Hold points released below a stage whose level no point has reached."""
+    lowest_m = {s.zone.zone: _lowest_m(s) for s in standings(frame)}
+    return [
+        point
+        for point in hold_points(frame, {})
+        if point.above is not None
+        and point.last is not None
+        and point.last.status == RELEASED
+        and not reaches(lowest_m[point.zone.zone], point.above.design_level_m)
+    ]
+
+
+def _lowest_m(standing: Standing) -> float | None:
+    return None if standing.lowest is None else standing.lowest.level_mm / 1000.0
+
+
+def _early(point: HoldPoint, above: Stage) -> OpenException:
+    last = point.decisions[-1]
+    return OpenException(
+        rule=rules.RELEASED_EARLY,
+        about=last.entry_id,
+        kind=last.KIND,
+        work_date=last.work_date,
+        zone=point.zone.zone,
+        sentence=f"{name_of(point)}: released on {date_words(last.work_date)} before the stage above"
+        f" was dug out. Stage {above.stage} ends at {above.design_level_m:.3f} m, which is not"
+        f" reached: its {above.support or 'support'} cannot be in. Ask the temporary works"
+        " coordinator; if the zone or the stage is wrong, withdraw or amend the entry.",
+    )
 
 
 def _late(frame: Frame, late: LateHold) -> OpenException:
