@@ -65,7 +65,7 @@ def test_a_zone_without_any_level_is_said_of_one_entry_and_not_of_a_file(book, n
         out = csv.DictWriter(file, SECOND)
         out.writeheader()
         out.writerow(SECOND)
-    assert import_file(book, "holds", path, by="tests", dry_run=True).problems == ()
+    assert import_file(book, "holds", path, by="tests", dry_run=True).problems == []
     assert "no level is reported" in warnings(write(book, now, "holds", SECOND))[0]
 
 

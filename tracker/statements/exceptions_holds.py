@@ -86,16 +86,19 @@ def _lowest_m(standing: Standing) -> float | None:
 
 def _early(point: HoldPoint, above: Stage) -> OpenException:
     last = point.decisions[-1]
+    cannot = f"its {above.support or 'support'} cannot be in"
+    if point.hold == FORMATION:
+        cannot = "formation cannot be accepted there"
     return OpenException(
         rule=rules.RELEASED_EARLY,
         about=last.entry_id,
         kind=last.KIND,
         work_date=last.work_date,
         zone=point.zone.zone,
-        sentence=f"{name_of(point)}: released on {date_words(last.work_date)} before the stage above"
-        f" was dug out. Stage {above.stage} ends at {above.design_level_m:.3f} m, which is not"
-        f" reached: its {above.support or 'support'} cannot be in. Ask the temporary works"
-        " coordinator; if the zone or the stage is wrong, withdraw or amend the entry.",
+        sentence=f"{name_of(point)}: released on {date_words(last.work_date)}, before the stage"
+        f" above was dug out. Stage {above.stage} ends at {above.design_level_m:.3f} m, which is"
+        f" not reached: {cannot}. Ask the temporary works coordinator; if zone or stage is wrong,"
+        " amend or withdraw the entry.",
     )
 
 

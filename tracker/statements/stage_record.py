@@ -49,8 +49,8 @@ class StageRecord:
     hold_days: int  # that it is planned to take
     status: str  # of its own hold: released | suspended | not released
     released: bool  # without a gap or a suspension from the top, and not early
-    early: bool  # released although the stage above is not dug out
     decisions: tuple[HoldRelease, ...]
+    early: bool = False  # released although the stage above is not dug out
 
     @property
     def released_at(self) -> datetime | None:
@@ -172,8 +172,8 @@ def _stages(
                 hold_days,
                 status,
                 chain,
-                early,
                 mine,
+                early,
             )
         )
         above, hold_days = stage.support, stage.hold_days
