@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from tests.ledger.samples import DAY, a_release, a_return, at
-from tracker.ledger.recorded import releases_recorded, reported_before
+from tests.ledger.samples import DAY, a_release, a_return, a_survey, at
+from tracker.ledger.recorded import first_report_at, releases_recorded, reported_before
 
 
 def amended(ledger, entry, **changes):
@@ -30,6 +30,15 @@ def test_a_release_that_an_amendment_dates_back_counts_as_recorded_then(ledger, 
     said = clock.moment
     new = amended(ledger, first, decided_at=at(-3))
     assert releases_recorded(ledger, [new]) == {"h+": said}
+
+
+def test_the_first_level_of_all_is_known_by_its_moment(ledger, clock):
+    assert first_report_at(ledger) is None
+    said = clock.moment
+    ledger.append([a_return()], by="engineer")
+    clock.forward(60)
+    ledger.append([a_survey()], by="engineer")
+    assert first_report_at(ledger) == said
 
 
 def test_a_report_whose_remark_is_amended_was_recorded_when_its_level_was(ledger, clock):

@@ -11,7 +11,7 @@ from datetime import date, datetime
 from functools import lru_cache
 from typing import Any
 
-from sqlalchemy import Connection, Select, bindparam, literal, or_, select
+from sqlalchemy import Connection, Select, bindparam, func, literal, or_, select
 
 from tracker.ledger.entries import HoldRelease
 from tracker.ledger.questions import LEVEL_KINDS, LevelReport
@@ -39,6 +39,14 @@ def _first_said(versions: dict[str, Any], decision: HoldRelease) -> datetime:
         if row.action != WITHDRAWN and same and row.decided_at <= decision.decided_at:
             first = row.recorded_at
     return first
+
+
+def first_report_at(ledger: LedgerReads) -> datetime | None:
+    """When the first level of all was recorded: no release recorded before it came after one."""
+    with ledger.reading() as conn:
+        stamps = [TABLES[kind].c.recorded_at for kind in LEVEL_KINDS]
+        found = [conn.execute(select(func.min(at))).scalar() for at in stamps]
+    return min((at for at in found if at is not None), default=None)
 
 
 def reported_before(

@@ -25,7 +25,7 @@ from tracker.ledger.questions import (
     levels_below,
     lowest_report,
 )
-from tracker.ledger.recorded import releases_recorded, reported_before
+from tracker.ledger.recorded import first_report_at, releases_recorded, reported_before
 from tracker.statements.frame import Frame, ended_at, midnight
 from tracker.statements.shapes import OpenException, ZoneLevel
 from tracker.statements.words import date_words
@@ -145,6 +145,7 @@ def open_breaches(frame: Frame, found: list[Standing]) -> tuple[OpenException, .
     """
     closed = closed_exceptions(frame.ledger, frame.known_at)
     breaches: dict[str, OpenException] = {}
+    first = first_report_at(frame.ledger)
     for standing in found:
         for report, permitted_m in _reports_below(frame, standing, closed):
             breaches[report.entry_id] = _as_exception(report, permitted_m)
@@ -152,7 +153,7 @@ def open_breaches(frame: Frame, found: list[Standing]) -> tuple[OpenException, .
             lowest, permitted_m = standing.lowest, standing.permitted_level_m
             since = _since_words(frame, standing)
             breaches.setdefault(lowest.entry_id, _as_exception(lowest, permitted_m, since))
-        for report, permitted_m, afterwards in _released_afterwards(frame, standing):
+        for report, permitted_m, afterwards in _released_afterwards(frame, standing, first):
             one = _as_exception(report, permitted_m, afterwards=afterwards)
             breaches.setdefault(report.entry_id, one)
     still = (one for about, one in breaches.items() if (BREACH_RULE, about) not in closed)
@@ -206,13 +207,15 @@ def _since_words(frame: Frame, standing: Standing) -> str:
 
 
 def _released_afterwards(
-    frame: Frame, standing: Standing
+    frame: Frame, standing: Standing, first: datetime | None
 ) -> Iterator[tuple[LevelReport, float, str]]:
     """Reports below what was permitted when they were recorded, and what was released since."""
     zone = standing.zone.zone
     recorded = releases_recorded(frame.ledger, standing.decisions)
     for release in (d for d in standing.decisions if d.status == RELEASED):
         released_at = recorded[release.entry_id]
+        if first is None or released_at <= first:
+            continue
         before = [d for d in standing.decisions if _known(d, recorded, released_at - _TICK)]
         decided_on = _local_day(frame, release.decided_at)
         permitted_m = _permitted_at(frame, before, zone, release.decided_at, decided_on)
