@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from functools import lru_cache
 from typing import Any
+from weakref import WeakKeyDictionary
 
 from sqlalchemy import Connection, Select, bindparam, func, literal, or_, select
 
@@ -17,6 +18,9 @@ from tracker.ledger.entries import HoldRelease
 from tracker.ledger.questions import LEVEL_KINDS, LevelReport
 from tracker.ledger.reads import LedgerReads, current_rows
 from tracker.ledger.schema import TABLES, WITHDRAWN
+
+# Nothing is ever deleted, so the first stays the first; to find it reads every return.
+_FIRST: WeakKeyDictionary[LedgerReads, datetime] = WeakKeyDictionary()
 
 
 def releases_recorded(ledger: LedgerReads, decisions: Sequence[HoldRelease]) -> dict[str, datetime]:
@@ -43,10 +47,15 @@ def _first_said(versions: dict[str, Any], decision: HoldRelease) -> datetime:
 
 def first_report_at(ledger: LedgerReads) -> datetime | None:
     """When the first level of all was recorded: no release recorded before it came after one."""
-    with ledger.reading() as conn:
+    if ledger not in _FIRST:
         stamps = [TABLES[kind].c.recorded_at for kind in LEVEL_KINDS]
-        found = [conn.execute(select(func.min(at))).scalar() for at in stamps]
-    return min((at for at in found if at is not None), default=None)
+        with ledger.reading() as conn:
+            found = [conn.execute(select(func.min(at))).scalar() for at in stamps]
+        known = [at for at in found if at is not None]
+        if not known:
+            return None
+        _FIRST[ledger] = min(known)
+    return _FIRST[ledger]
 
 
 def reported_before(
