@@ -26,12 +26,14 @@ from tracker.errors import DuplicateEntry, Problem, TrackerError
 from tracker.recording.columns import KINDS
 from tracker.recording.entry import Recorded, amend, checked_row, record
 from tracker.recording.hints import Hint, hints
+from tracker.recording.preview import preview
 from tracker.statements import entry_words
 
 FORMS = {kind: Form(kind, one, f"/spoil-out?record={kind}&") for kind, one in RECORDS.items()} | {
     kind: Form(kind, one, f"/progress?record={kind}&") for kind, one in DECISIONS.items()
 }
 LOOKS = {"": "", "caution": "beside", "warning": "mark warning"}
+MEANT = ("holds",)  # what these change stands above what is wrong with them
 ALSO = {"loads": "One load, two movements."}
 
 
@@ -63,10 +65,13 @@ def checked(desk: Desk, mode: dict[str, Any], held: Held, by: str) -> dict[str, 
         found = desk.ledger.duplicates([row.entry]).values()
         twice = next((stated_already(kind, s) for s in found if s.entry_id != instead), None)
     said = entry_words(desk.ledger, row.entry) if row.entry is not None else ""
+    meant = (
+        preview(desk.ledger, kind, fields, instead_of=instead).sentences if kind in MEANT else ()
+    )
     return {
         "errors": beside_fields(kind, problems, held),
         "by": no_name,
-        "echo": [] if twice else echo_parts(kind, said, problems, refused),
+        "echo": [] if twice else echo_parts(kind, said, problems, refused, meant),
         "locked": refused or twice is not None,
         "saved": twice,
     }
@@ -106,13 +111,16 @@ def beside_fields(kind: str, problems: Sequence[Problem], held: Held) -> dict[st
     return found
 
 
-def echo_parts(kind: str, said: str, problems: Sequence[Problem], refused: bool) -> list[Any]:
-    """The entry in a sentence, and every problem in words."""
+def echo_parts(
+    kind: str, said: str, problems: Sequence[Problem], refused: bool, meant: Sequence[str] = ()
+) -> list[Any]:
+    """The entry in a sentence, what it changes, and every problem in words."""
     ordered = sorted(problems, key=lambda p: p.severity != "error")
     parts: list[Any] = [
-        html.P(mark(_line(kind, p), "breach" if p.severity == "error" else "warning"))
+        html.P(mark(_line(kind, p), "breach" if p.severity == "error" or p.rule else "warning"))
         for p in ordered
     ]
+    parts[:0] = [html.P(html.Strong(words)) for words in meant]
     if said:
         parts.insert(
             0, html.P([html.Strong(f"{said[0].upper()}{said[1:]}."), f" {ALSO.get(kind, '')}"])

@@ -254,11 +254,22 @@ def test_a_release_is_checked_then_written_and_found_on_its_own_page(own_desk):
     assert answer["locked"] is False
     said = texts_of(answer["echo"])
     assert "Zone E, hold 4: released (permit PTD-TEST-1), on condition: steps of 0.5 m." in said
+    assert (
+        "The permitted level of zone E goes from 90.600 to 84.800 m, from Tue 27 Oct 2026 09:30."
+        in said
+    )
     done = saved(own_desk, DECIDE, ID, "", given, "AB")
     assert done["changed"] == ID
     (line,) = written(own_desk, "hold_releases")
     assert dict(line.fields)["condition"] == "steps of 0.5 m"
     assert "permit" in done["values"]
+
+
+def test_a_release_below_ground_that_is_not_dug_out_is_marked_as_a_breach_is(own_desk):
+    given = fresh_values("holds", own_desk.today(), {}) | RELEASE
+    (echo,) = checked(own_desk, DECIDE, given, "AB")["echo"]
+    marked = [p.children for p in echo.children if "breach" in str(p.children)]
+    assert "Is it zone E?" in texts_of(marked)
 
 
 def test_a_hold_says_what_must_be_in_place_and_that_a_record_releases_nothing(own_desk):

@@ -192,8 +192,9 @@ def test_a_release_that_skips_a_stage_goes_in_with_a_warning(book, now, hold):
     assert "Stage 1" in warnings(done)[0]
 
 
-def test_releases_in_order_are_no_matter(book, now):
+def test_releases_in_order_of_what_is_dug_out_are_no_matter(book, now):
     write(book, now, "holds", HOLD)
+    write(book, now, "returns", RETURN | {"lowest_level_m": "100"})
     second = HOLD | {"hold": "2", "decided_at": "2026-04-20 06:00"}
     assert warnings(write(book, now, "holds", second)) == []
 

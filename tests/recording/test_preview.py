@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tracker.recording.entry import record
 from tracker.recording.preview import preview, usual_vehicle
 from tracker.recording.setups import Setup
 
@@ -70,3 +71,35 @@ def test_other_kinds_have_their_problems_said(book, now):
 
 def test_the_usual_lorry_is_that_of_the_first_lorry_leg(site):
     assert usual_vehicle(Setup(site)).vehicle == "rigid"
+
+
+# --- hold points ---------------------------------------------------------------------------------
+HOLD = {
+    "decided_at": "2026-04-07 06:00", "zone": "A", "hold": "1", "status": "released",
+    "permit": "PTD-1", "decided_by": "coordinator",
+}  # fmt: skip
+
+
+def changed(book, now, **fields):
+    (said,) = preview(book, "holds", HOLD | fields, now=now).sentences
+    return said
+
+
+def test_a_decision_says_how_the_permitted_level_changes_and_from_when(book, now):
+    release = "The permitted level of zone A goes from 104.000 to 100.000 m, from Tue 7 Apr 2026"
+    assert changed(book, now) == f"{release} 06:00."
+    entry = record(book, "holds", HOLD, by="tests", now=now).entry_id
+    later = {"decided_at": "2026-04-08 06:00"}
+    assert "goes from 100.000 to 104.000 m" in changed(book, now, **later, status="suspended")
+    assert "stays at 100.000 m" in changed(book, now, **later)
+    amended = preview(book, "holds", HOLD, now=now, instead_of=entry)
+    assert amended.sentences == (f"{release} 06:00.",)
+
+
+def test_a_release_of_formation_says_the_area_accepted_in_all(book, now):
+    formation = {"hold": "formation", "accepted_m2": "60"}
+    said = "Formation of zone A accepted goes from 0 to 60 m² of 100 m², from Tue 7 Apr 2026 06:00."
+    assert changed(book, now, **formation) == said
+    record(book, "holds", HOLD | formation, by="tests", now=now)
+    more = formation | {"decided_at": "2026-04-08 06:00", "accepted_m2": "100"}
+    assert "goes from 60 to 100 m²" in changed(book, now, **more)

@@ -134,7 +134,7 @@ HOLDS = rows(
     "entered|decided_at|zone|hold|status|permit|decided_by|accepted_m2",
     "2026-10-21 16:00|2026-10-21 15:00|A|1|released|P-1|coordinator|",
     "2026-10-21 16:00|2026-10-21 15:00|B|1|released|P-2|coordinator|",
-    "2026-10-24 06:30|2026-10-24 05:00|A|2|released|P-3|coordinator|",
+    "2026-10-24 05:30|2026-10-24 05:00|A|2|released|P-3|coordinator|",
     "2026-10-29 09:00|2026-10-26 06:30|C|1|released|P-4|coordinator|",
     "2026-10-27 08:00|2026-10-27 07:30|B|2|released|P-5|coordinator|",
     "2026-10-28 16:00|2026-10-28 09:00|A|formation|released|P-6|coordinator|60",
@@ -228,6 +228,7 @@ LOADS = rows(
 CLOSURES = rows(
     "entered|rule|about|reason|closed_by",
     "2026-10-28 09:00|below_permitted_level|b26n|filled with lean concrete|coordinator",
+    "2026-10-30 08:30|below_permitted_level|c26d|permit given on site, paper late|coordinator",
     "2026-10-29 09:00|outside_window|t6|night work agreed|site manager",
 )
 

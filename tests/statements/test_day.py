@@ -8,6 +8,7 @@ import pytest
 
 from tests.statements import paper
 from tracker.errors import NotEnoughData
+from tracker.recording.entry import amend
 from tracker.statements import day_statement
 
 
@@ -160,10 +161,70 @@ def test_digging_while_a_stage_is_suspended_is_a_breach_also_after_it_is_release
     assert "b28d" in about(day_statement(book, paper.LAST_DAY))
 
 
-def test_a_release_that_is_recorded_late_clears_what_only_seemed_a_breach(book):
+def test_a_release_that_is_recorded_after_the_report_does_not_clear_its_breach(book):
     # C dug to 103 on Monday, released that morning at 06:30; the paper came on Thursday at 09:00.
     assert "c26d" in about(day_statement(book, october(28), known_at=at(29, 8)))
-    assert "c26d" not in about(day_statement(book, october(28), known_at=at(29, 10)))
+    late = day_statement(book, october(28), known_at=at(29, 10))
+    (found,) = [b for b in late.breaches if b.about == "c26d"]
+    assert "below the permitted 104.000 m" in found.sentence
+    assert found.sentence.endswith(
+        "Stage 1 was released afterwards: recorded Thu 29 Oct 2026 09:00, decided"
+        " Mon 26 Oct 2026 06:30."
+    )
+    assert "c26d" not in about(day_statement(book, october(28), known_at=at(30, 9)))  # closed
+
+
+def test_releases_recorded_before_the_reports_raise_nothing_however_late(own, clock):
+    clock.moment = at(30, 8)
+    hold(own, "A", "1", "2026-10-21 15:00")
+    clock.moment = at(30, 9)
+    dig(own, "2026-10-22", "A", lowest_level_m="103.5")
+    assert day_statement(own, october(29)).breaches == ()
+
+
+def test_amending_papers_makes_no_breach_and_clears_none(own, clock):
+    clock.moment = at(21, 16)
+    release = hold(own, "A", "1", "2026-10-21 15:00")
+    clock.moment = at(23, 20)
+    fine = dig(own, "2026-10-22", "A", lowest_level_m="101")
+    deep = dig(own, "2026-10-23", "A", lowest_level_m="99.5")
+    clock.moment = at(24, 8)
+    amend(own, release, {"permit": "P-1a"}, reason="slip", by="tests", now=clock.moment)
+    assert about(day_statement(own, october(24))) == {deep}
+    hold(own, "A", "2", "2026-10-23 06:00")
+    clock.moment = at(24, 9)
+    deep = amend(own, deep, {"note": "beside the ramp"}, reason="said", by="tests",
+                 now=clock.moment).entry_id  # fmt: skip
+    assert about(day_statement(own, october(24))) == {deep}
+    back = {"decided_at": "2026-10-22 06:00"}
+    (first,) = [d.entry_id for d in own.current("hold_releases") if d.hold == "1"]
+    amend(own, first, back, reason="typed wrong", by="tests", now=clock.moment)
+    assert fine not in about(day_statement(own, october(24)))
+
+
+def test_dating_a_release_back_by_an_amendment_clears_no_breach(own, clock):
+    clock.moment = at(22, 20)
+    early = dig(own, "2026-10-22", "A", lowest_level_m="103")
+    release = hold(own, "A", "1", "2026-10-22 20:00")
+    clock.moment = at(23, 8)
+    amend(own, release, {"decided_at": "2026-10-22 06:00"}, reason="r", by="t", now=clock.moment)
+    (found,) = day_statement(own, october(23)).breaches
+    assert found.about == early
+    assert "recorded Fri 23 Oct 2026 09:00, decided Thu 22 Oct 2026 06:00" in found.sentence
+
+
+def test_ground_dug_as_permitted_lies_below_what_is_permitted_since_a_suspension(own, clock):
+    clock.moment = at(21, 16)
+    hold(own, "A", "1", "2026-10-21 15:00")
+    clock.moment = at(22, 20)
+    dig(own, "2026-10-22", "A", lowest_level_m="100.5")
+    hold(own, "A", "1", "2026-10-22 20:30", status="suspended")
+    (found,) = day_statement(own, october(22)).breaches
+    assert found.sentence == (
+        "Zone A: lowest level 100.500 m lies 3.500 m below the level now permitted, 104.000 m,"
+        " since the suspension of stage 1 on Thu 22 Oct 2026. Stop and ask the temporary works"
+        " coordinator."
+    )
 
 
 def test_the_level_of_a_zone_is_its_deepest_point_by_return_or_survey(book):
@@ -309,14 +370,14 @@ def at(day: int, hour: int) -> datetime:
     return datetime(2026, 10, day, hour, tzinfo=UTC)
 
 
-def hold(book, zone: str, number: str, decided_at: str) -> None:
-    paper.enter(
+def hold(book, zone: str, number: str, decided_at: str, status: str = "released") -> str:
+    return paper.enter(
         book,
         "holds",
         decided_at=decided_at,
         zone=zone,
         hold=number,
-        status="released",
+        status=status,
         permit="P",
         decided_by="coordinator",
     )

@@ -61,14 +61,27 @@ def test_a_constant_rate_and_a_hold_give_one_date(empty):
 
 
 def test_a_released_hold_takes_no_time(empty):
-    begun(empty, set_up("A"))
-    first_week(empty)
-    release(empty, "A", "2", "2026-10-22 12:00")
-    # 150 m3 to Wednesday 28, then eight shifts from Thursday 29 October: to Monday 9 November.
+    tables = set_up("A")
+    tables["stages"][0]["hold_days"] = "14"
+    begun(empty, tables)
+    first_week(empty, bank_m3=80.0)
+    release(empty, "A", "2", "2026-10-23 18:00")
+    # Stage 1 is dug out on Friday; 400 m3 at 80 m3 are five shifts from Monday 26 October.
     statement = said(empty)
-    assert dates(statement)["A", 2] == (november(9),) * 3
+    assert dates(statement)["A", 2] == (october(30),) * 3
     assert statement.releases == ()
     assert "assumed" not in statement.headline
+
+
+def test_a_release_while_the_stage_above_is_not_dug_out_stays_an_assumed_hold(empty):
+    begun(empty, set_up("A"))
+    first_week(empty)
+    waiting = dates(said(empty))
+    release(empty, "A", "2", "2026-10-22 12:00")
+    statement = said(empty)
+    assert dates(statement) == waiting
+    assert [(r.zone, r.stage) for r in statement.releases] == [("A", 2)]
+    assert any("taken as not given" in line for line in statement.basis.quality)
 
 
 def test_a_holiday_takes_a_day_and_is_named_as_what_governs(empty):
@@ -172,13 +185,12 @@ def test_the_rate_that_a_target_needs_is_a_multiple_of_the_recent_one(empty):
     tables["excavations"][0]["target_formation"] = "2026-11-06"
     begun(empty, tables)
     first_week(empty)
-    release(empty, "A", "2", "2026-10-22 12:00")
-    # 550 m3 in the ten shifts to Friday 6 November, but stage 1 takes whole shifts: at 57.2 m3 it
-    # is dug in three, and 400 m3 in seven, 57.14 m3 each.
+    # Ten shifts to Friday 6 November: 150 m3 of stage 1, two days of hold, 400 m3. Stage 1 takes
+    # whole shifts: in two of 75 m3 it leaves six for stage 2, in three only five of 80 m3.
     (needed,) = said(empty).needed
-    assert needed.bank_m3_per_shift == pytest.approx(400 / 7, rel=0.002)
-    assert needed.ratio == pytest.approx(8 / 7, rel=0.002)
-    assert "1.14 times the recent rate" in needed.sentence
+    assert needed.bank_m3_per_shift == pytest.approx(75, rel=0.002)
+    assert needed.ratio == pytest.approx(1.5, rel=0.002)
+    assert "1.50 times the recent rate" in needed.sentence
 
 
 def test_an_excavation_is_as_late_as_its_last_zone(empty):

@@ -335,6 +335,33 @@ def test_a_late_hold_that_a_person_closed_stays_closed(pit):
     assert raised(pit, "hold_late") == []
 
 
+def test_a_release_below_a_stage_that_is_not_dug_out_is_serious_while_it_is_so(pit):
+    dig(pit, 23, "day", "A", 200, to_level_m="102")
+    hold(pit, "2026-10-24 06:00", "A", 2)
+    (found,) = raised(pit, "released_early")
+    assert (found.severity, found.closes) == ("serious", "temporary works coordinator")
+    assert (found.zone, found.work_date) == ("A", date(2026, 10, 24))
+    assert found.sentence == (
+        "Zone A, hold before stage 2: released on Sat 24 Oct 2026, before the stage above was dug"
+        " out. Stage 1 ends at 100.000 m, which is not reached: its upper props cannot be in. Ask"
+        " the temporary works coordinator; if zone or stage is wrong, amend or withdraw the entry."
+    )
+    hold(pit, "2026-10-24 08:00", "A", 2, "not released")
+    assert raised(pit, "released_early") == []
+    hold(pit, "2026-10-24 09:00", "A", 2)
+    assert len(raised(pit, "released_early")) == 1
+    dig(pit, 24, "day", "A", 200, to_level_m="100")
+    assert raised(pit, "released_early") == []
+
+
+def test_formation_released_before_the_last_stage_is_dug_out_is_serious_too(pit):
+    dug_out(pit)
+    hold(pit, "2026-10-26 18:00", "A", 2)
+    hold(pit, "2026-10-27 18:00", "A", "formation")
+    (found,) = raised(pit, "released_early")
+    assert "Stage 2 ends at 96.000 m, which is not reached: formation cannot be" in found.sentence
+
+
 def test_formation_open_too_long_is_serious_and_gone_once_it_is_blinded(pit):
     to_formation(pit)
     assert raised(pit, "formation_exposed", date(2026, 10, 27)) == []

@@ -174,6 +174,27 @@ def test_holds_that_were_taken_run_from_dug_out_to_released_suspensions_included
     assert (hold.planned_days, hold.actual_days) == (2, 4)
 
 
+def test_a_release_while_the_stage_above_is_not_dug_out_is_taken_as_not_given(empty):
+    begun(empty, set_up("A"))
+    first_week(empty)
+    release(empty, "A", "2", "2026-10-23 12:00")
+    found = built(empty)
+    second = found.programme.stages[1]
+    assert (second.released, second.hold_days_planned, second.hold_runs_since) == (False, 2, None)
+    assert (
+        "Zone A stage 2 is released while the stage above is not dug out: taken as not given, since"
+        " its upper props cannot be in; it waits 2 days as planned."
+    ) in found.basis
+
+
+def test_a_release_counts_once_the_stage_above_is_dug_out(empty):
+    begun(empty, set_up("A"))
+    first_week(empty, bank_m3=80.0)
+    release(empty, "A", "2", "2026-10-24 12:00")
+    (second,) = built(empty, october(26)).programme.stages
+    assert second.released
+
+
 def test_a_suspended_hold_runs_from_the_suspension_and_is_named(empty):
     begun(empty, set_up("A"))
     first_week(empty, bank_m3=80.0)

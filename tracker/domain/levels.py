@@ -20,6 +20,9 @@ FORMATION = "formation"
 RELEASED, SUSPENDED, NOT_RELEASED = "released", "suspended", "not released"
 STATUSES = (RELEASED, SUSPENDED, NOT_RELEASED)
 
+# How well a level of a shift is known: common practice, no source.
+LEVEL_KNOWN_TO_M = 0.05
+
 CAUTION = (
     "Levels are as reported or as surveyed on a date. The permit on site and the temporary works"
     " coordinator govern, not this tool: it checks no wall, prop, heave or ground movement."
@@ -134,6 +137,19 @@ def held_days(
     ends = [*(at for at, _ in states[1:]), max(until, states[-1][0])]
     held = [end - at for (at, opened), end in zip(states, ends, strict=True) if not opened]
     return sum(held, timedelta()) / timedelta(days=1)
+
+
+def reaches(lowest_level_m: float | None, design_level_m: float) -> bool:
+    """Whether a deepest point stands at a design level, within what a level is known to.
+
+    False where no level is known. That one point is there does not say that the whole stage is.
+
+    >>> reaches(90.65, 90.6), reaches(92.009, 90.6), reaches(None, 90.6)
+    (True, False, False)
+    """
+    if lowest_level_m is None:
+        return False
+    return round((lowest_level_m - design_level_m - LEVEL_KNOWN_TO_M) * 1000) <= 0
 
 
 @dataclass(frozen=True, slots=True)

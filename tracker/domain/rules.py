@@ -27,6 +27,7 @@ BELT_JUMP = "belt_reading_jumps"
 # Rules of holds and of formation.
 HOLD_LATE, FORMATION_EXPOSED = "hold_late", "formation_exposed"
 FORMATION_LATE = "formation_recorded_late"  # long after its level stood there
+RELEASED_EARLY = "released_early"  # while the stage above is not dug out
 FASTEST_BELT_T_PER_H = 1000.0  # faster than that, a digit slipped: common practice, no source
 
 _TWC, _HAULAGE = "temporary works coordinator", "haulage coordinator"
@@ -59,6 +60,7 @@ CLOSED_BY: Mapping[str, str] = MappingProxyType(
         HOLD_LATE: _TWC,
         FORMATION_EXPOSED: _TWC,
         FORMATION_LATE: _TWC,
+        RELEASED_EARLY: _TWC,
     }
 )
 RULES = tuple(CLOSED_BY)
@@ -75,6 +77,7 @@ SERIOUS = frozenset(
         NO_DECLARATION,
         REUSE_100,
         FORMATION_EXPOSED,
+        RELEASED_EARLY,
     }
 )
 REUSE_RULES: Mapping[int, str] = MappingProxyType({80: REUSE_80, 90: REUSE_90, 100: REUSE_100})

@@ -6,39 +6,30 @@ Rows that contradict a record are refused; rows that are only hard to believe go
 from __future__ import annotations
 
 from bisect import bisect_left, insort
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 from tracker.domain.calendar import shift_times
-from tracker.domain.levels import (
-    FORMATION,
-    RELEASED,
-    breach,
-    latest_status,
-    permitted_level,
-    plan_area,
-)
+from tracker.domain.levels import breach
 from tracker.domain.rules import BREACH_RULE, FASTEST_BELT_T_PER_H, NOT_ENTRIES, SHORT_CYCLE
 from tracker.errors import EntryNotFound
 from tracker.ledger.entries import (
     BeltReading,
     ClosedException,
     DigReturn,
-    FormationStep,
     GateBooking,
-    HoldRelease,
     LorryLoad,
     Receipt,
     StockCount,
     SurveyLevel,
 )
 from tracker.ledger.store import Ledger
+from tracker.recording.around_holds import HoldPoints
 from tracker.recording.around_papers import Papers
 from tracker.recording.fields import Fields
 from tracker.recording.rows_spoil import check_surcharge
-from tracker.recording.setups import Setup
 
 # Common practice, no source.
 RECEIPT_MISMATCH = 0.05  # share of the net weight
@@ -54,10 +45,10 @@ class Around:
         self._readings: dict[str, list[tuple[datetime, BeltReading]]] = {}
         self._departures: dict[str, list[datetime]] = defaultdict(list)
         self._days: set[date] = set()  # whose departures the ledger was asked for
-        self._decisions: dict[str, list[tuple[datetime, str, str]]] = {}
         self._shifts: dict[tuple[date, str, str], bool] = {}  # date, shift, zone -> whether nil
         self._limits: dict[str, list[tuple[datetime, int]]] = {}  # location -> since when, limit
         self._papers = Papers(ledger, instead_of)
+        self._holds = HoldPoints(ledger, instead_of)
 
     def check(self, kind: str, rows: Sequence[Fields]) -> None:
         """Check rows of one kind that each hold an entry; a row refused here has failed."""
@@ -66,12 +57,12 @@ class Around:
             "belt": self._belt,
             "loads": self._loads,
             "stock": self._stock,
-            "holds": self._holds,
+            "holds": self._holds.check_decisions,
             "surveys": self._surveys,
             "receipts": self._receipts,
             "closures": self._closures,
             "bookings": self._bookings,
-            "formation": self._formation,
+            "formation": self._holds.check_formation,
         }
         if kind in checks:
             checks[kind](rows)
@@ -208,58 +199,10 @@ class Around:
 
     def _check_breach(self, row: Fields, zone: str, lowest_mm: int, moment: datetime) -> None:
         """A breach is a fact and is recorded; it is said at once, whoever enters it."""
-        found = breach(zone, lowest_mm / 1000, self.permitted_level_m(row.setup, zone, moment))
+        permitted_m = self._holds.permitted_level_m(row.setup, zone, moment)
+        found = breach(zone, lowest_mm / 1000, permitted_m)
         if found:
             row.warn("lowest_level_m", str(found), rule=BREACH_RULE)
-
-    def permitted_level_m(self, setup: Setup, zone: str, moment: datetime) -> float:
-        """The level that the hold points released by a moment permit [m above site datum]."""
-        status = self._status(zone, moment)
-        return permitted_level(setup.zones[zone], setup.site.stages_of(zone), status)
-
-    def _status(self, zone: str, moment: datetime) -> dict[str, str]:
-        """Hold -> status by a moment; `_decisions` is kept in the order of decision."""
-        if zone not in self._decisions:
-            self._decisions[zone] = sorted(
-                (d.decided_at, d.hold, d.status)
-                for d in self._ledger.current("hold_releases", where={"zone": zone})
-                if d.entry_id != self._instead_of
-            )
-        return latest_status((hold, s) for at, hold, s in self._decisions[zone] if at <= moment)
-
-    def _holds(self, rows: Sequence[Fields]) -> None:
-        entries = [(r.entry, r) for r in rows if isinstance(r.entry, HoldRelease)]
-        for entry, row in sorted(entries, key=lambda pair: pair[0].decided_at):
-            status = self._status(entry.zone, entry.decided_at)
-            stages = [str(s.stage) for s in row.setup.site.stages_of(entry.zone)]
-            above = stages if entry.hold == FORMATION else stages[: stages.index(entry.hold)]
-            skipped = [stage for stage in above if status.get(stage) != RELEASED]
-            if entry.status == RELEASED and skipped:
-                row.warn(
-                    "hold",
-                    f"Stage {', '.join(skipped)} of zone {entry.zone} is not released at that time;"
-                    " a release below it permits nothing until it is.",
-                )
-            insort(self._decisions[entry.zone], (entry.decided_at, entry.hold, entry.status))
-
-    def _formation(self, rows: Sequence[Fields]) -> None:
-        """The areas of a step add up to the zone at most."""
-        entries = [(r.entry, r) for r in rows if isinstance(r.entry, FormationStep)]
-        done_dm2: Counter[tuple[str, str]] = Counter()
-        for step in self._ledger.current(FormationStep.KIND) if entries else ():
-            if step.entry_id != self._instead_of:
-                done_dm2[step.zone, step.step] += step.area_dm2
-        for entry, row in entries:
-            done_dm2[entry.zone, entry.step] += entry.area_dm2
-            done_m2 = done_dm2[entry.zone, entry.step] / 100
-            whole_m2 = plan_area(row.setup.zones[entry.zone], row.setup.formation_m[entry.zone])
-            if done_m2 > 1.02 * whole_m2:
-                done_dm2[entry.zone, entry.step] -= entry.area_dm2
-                row.wrong(
-                    "area_m2",
-                    f"With this, {done_m2:,.0f} m² of zone {entry.zone} would be {entry.step}; it"
-                    f" has {whole_m2:,.0f} m². Give the area of this part alone.",
-                )
 
     # --- receipts and closures -------------------------------------------------------------------
     def _receipts(self, rows: Sequence[Fields]) -> None:

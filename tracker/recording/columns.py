@@ -207,7 +207,9 @@ HOLDS = _kind(
     Column("status", "released, suspended or not released", True),
     Column("permit", "number of the permit or inspection record", True),
     Column("decided_by", "role of who decided, such as temporary works coordinator", True),
-    Column("accepted_m2", "area accepted, for formation [m²]"),
+    Column(
+        "accepted_m2", "area accepted in all, with what was accepted before, for formation [m²]"
+    ),
     Column("condition", "on which it is released, such as digging in steps of 0.5 m"),
 )
 FORMATION = _kind(

@@ -8,12 +8,13 @@ from datetime import datetime
 
 from tracker.domain.ground import ground_of, stated_quantity
 from tracker.domain.haulage import loads_needed, movements, payload
-from tracker.domain.levels import plan_area
+from tracker.domain.levels import FORMATION, plan_area
 from tracker.domain.site import Vehicle
 from tracker.errors import Problem
-from tracker.ledger.entries import DigReturn, LorryLoad
+from tracker.ledger.entries import DigReturn, HoldRelease, LorryLoad
 from tracker.ledger.store import Ledger
 from tracker.ledger.totals import dug_amount
+from tracker.recording.around_holds import HoldPoints
 from tracker.recording.entry import checked_row, kind_of
 from tracker.recording.fields import Fields, Given
 from tracker.recording.setups import Setup
@@ -54,6 +55,9 @@ def preview(
     problems = tuple(row.problems)
     if isinstance(row.entry, DigReturn) and not row.failed:
         return _return_echo(row, row.entry, problems)
+    if isinstance(row.entry, HoldRelease) and not row.failed:
+        said = (decision_words(ledger, row.setup, row.entry, instead_of=instead_of),)
+        return Echo(sentences=said, problems=problems)
     if isinstance(row.entry, LorryLoad) and not row.failed:
         net_kg = row.entry.net_kg
         mass_t = None if net_kg is None else net_kg / 1000
@@ -61,6 +65,30 @@ def preview(
         said = (f"One load, two movements, {weight} to {row.entry.destination}.",)
         return Echo(mass_t=mass_t, loads=1, sentences=said, problems=problems)
     return Echo(problems=problems)
+
+
+def decision_words(
+    ledger: Ledger, setup: Setup, entry: HoldRelease, *, instead_of: str = ""
+) -> str:
+    """What a decision changes: the permitted level of its zone, or the area accepted."""
+    holds, zone = HoldPoints(ledger, instead_of), entry.zone
+    at = setup.clock.local(entry.decided_at)
+    moment = f"from {at:%a} {at.day} {at:%b %Y %H:%M}"
+    if entry.hold == FORMATION:
+        before_m2 = holds.accepted_m2(zone, entry.decided_at)
+        after_m2 = (entry.accepted_area_dm2 or 0) / 100
+        whole_m2 = plan_area(setup.zones[zone], setup.formation_m[zone])
+        return (
+            f"Formation of zone {zone} accepted goes from {before_m2:,.0f} to {after_m2:,.0f} m² of"
+            f" {whole_m2:,.0f} m², {moment}."
+        )
+    before_m = holds.permitted_level_m(setup, zone, entry.decided_at)
+    after_m = holds.permitted_with_m(setup, entry)
+    if after_m == before_m:
+        return f"The permitted level of zone {zone} stays at {before_m:.3f} m, {moment}."
+    return (
+        f"The permitted level of zone {zone} goes from {before_m:.3f} to {after_m:.3f} m, {moment}."
+    )
 
 
 def _return_echo(row: Fields, entry: DigReturn, problems: tuple[Problem, ...]) -> Echo:

@@ -57,8 +57,8 @@ def read_area(row: Fields, column: str, zone: Zone | None) -> int | None:
         if area_m2 > 1.02 * whole_m2:
             row.wrong(
                 column,
-                f"{area_m2:g} m² is more than the whole zone, {whole_m2:.0f} m². Give the area of"
-                " this part in m².",
+                f"{area_m2:g} m² is more than the whole zone, {whole_m2:.0f} m². Give its area in"
+                " m².",
             )
     return thousandths // 10
 

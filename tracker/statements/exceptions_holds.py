@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from datetime import date, datetime, timedelta
 
 from tracker.domain import rules
 from tracker.domain.calendar import local_time
-from tracker.domain.levels import FORMATION
+from tracker.domain.levels import FORMATION, RELEASED, reaches
+from tracker.domain.site import Stage
 from tracker.statements.capacity_shapes import FormationTimer
 from tracker.statements.formation import (
     Formation,
@@ -19,15 +20,27 @@ from tracker.statements.formation import (
     late_record_sentence,
 )
 from tracker.statements.frame import Frame
-from tracker.statements.hold_points import DugOut, LateHold, hold_points, late_holds, name_of
+from tracker.statements.hold_points import (
+    DugOut,
+    HoldPoint,
+    LateHold,
+    hold_points,
+    late_holds,
+    name_of,
+)
+from tracker.statements.levels import Standing, standings
 from tracker.statements.shapes import OpenException
 from tracker.statements.words import date_words
 from tracker.statements.zone_shifts import ZoneShift, dug_out, shifts_that_dug
 
 
 def hold_exceptions(frame: Frame) -> Iterator[OpenException]:
-    """Holds a day or more longer than planned; formation open too long, or recorded too late."""
-    out = _dug_out(frame)
+    """Holds that run too long or were released early; formation open too long, or recorded late."""
+    early = _perhaps_early(frame)
+    out = _dug_out(frame, {(p.zone.zone, p.above.stage) for p in early if p.above})
+    for point in early:
+        if point.above and (point.zone.zone, point.above.stage) not in out:
+            yield _early(point, point.above)
     for late in late_holds(list(hold_points(frame, out)), frame.moment):
         yield _late(frame, late)
     for found in formations(frame, out, formation_steps(frame)):
@@ -43,8 +56,8 @@ def running_timers(frame: Frame) -> tuple[FormationTimer, ...]:
     return tuple(formation_timer(frame, one) for one in found if one.half_gone)
 
 
-def _dug_out(frame: Frame) -> DugOut:
-    return dug_out(frame, shifts_that_dug(frame, _asked(frame)))
+def _dug_out(frame: Frame, also: Set[tuple[str, int]] = frozenset()) -> DugOut:
+    return dug_out(frame, shifts_that_dug(frame, _asked(frame) | also))
 
 
 def _asked(frame: Frame) -> set[tuple[str, int]]:
@@ -66,6 +79,41 @@ def _asked(frame: Frame) -> set[tuple[str, int]]:
         if point.hold == FORMATION and place and limited and (place[0], str(place[1])) in decided:
             last.add(place)
     return last.union(place for place in asked.values() if place)
+
+
+def _perhaps_early(frame: Frame) -> list[HoldPoint]:
+    """Hold points released below a stage whose level no point has reached."""
+    lowest_m = {s.zone.zone: _lowest_m(s) for s in standings(frame)}
+    return [
+        point
+        for point in hold_points(frame, {})
+        if point.above is not None
+        and point.last is not None
+        and point.last.status == RELEASED
+        and not reaches(lowest_m[point.zone.zone], point.above.design_level_m)
+    ]
+
+
+def _lowest_m(standing: Standing) -> float | None:
+    return None if standing.lowest is None else standing.lowest.level_mm / 1000.0
+
+
+def _early(point: HoldPoint, above: Stage) -> OpenException:
+    last = point.decisions[-1]
+    cannot = f"its {above.support or 'support'} cannot be in"
+    if point.hold == FORMATION:
+        cannot = "formation cannot be accepted there"
+    return OpenException(
+        rule=rules.RELEASED_EARLY,
+        about=last.entry_id,
+        kind=last.KIND,
+        work_date=last.work_date,
+        zone=point.zone.zone,
+        sentence=f"{name_of(point)}: released on {date_words(last.work_date)}, before the stage"
+        f" above was dug out. Stage {above.stage} ends at {above.design_level_m:.3f} m, which is"
+        f" not reached: {cannot}. Ask the temporary works coordinator; if zone or stage is wrong,"
+        " amend or withdraw the entry.",
+    )
 
 
 def _late(frame: Frame, late: LateHold) -> OpenException:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from tracker.domain.calendar import time_zone
+from tracker.domain.calendar import local_time
 from tracker.domain.levels import (
     FORMATION,
     RELEASED,
@@ -24,8 +25,12 @@ from tracker.ledger.questions import (
     levels_below,
     lowest_report,
 )
+from tracker.ledger.recorded import first_report_at, releases_recorded, reported_before
 from tracker.statements.frame import Frame, ended_at, midnight
 from tracker.statements.shapes import OpenException, ZoneLevel
+from tracker.statements.words import date_words
+
+_TICK = timedelta(microseconds=1)  # in which the ledger counts moments
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,18 +139,25 @@ def zone_levels(frame: Frame, found: list[Standing]) -> tuple[ZoneLevel, ...]:
 
 
 def open_breaches(frame: Frame, found: list[Standing]) -> tuple[OpenException, ...]:
-    """Every report below the level permitted at the end of its shift, or now, not yet closed."""
+    """Every report below the level permitted at the end of its shift, or now, not yet closed.
+
+    What was below when it was recorded stays open, whatever release is recorded after it.
+    """
     closed = closed_exceptions(frame.ledger, frame.known_at)
-    breaches = []
+    breaches: dict[str, OpenException] = {}
+    first = first_report_at(frame.ledger)
     for standing in found:
-        reports = {r.entry_id: (r, p) for r, p in _reports_below(frame, standing, closed)}
+        for report, permitted_m in _reports_below(frame, standing, closed):
+            breaches[report.entry_id] = _as_exception(report, permitted_m)
         if standing.in_breach and standing.lowest is not None:
-            lowest = standing.lowest
-            reports.setdefault(lowest.entry_id, (lowest, standing.permitted_level_m))
-        for report, permitted_m in reports.values():
-            if (BREACH_RULE, report.entry_id) not in closed:
-                breaches.append(_as_exception(report, permitted_m))
-    return tuple(sorted(breaches, key=lambda b: (b.work_date, b.zone), reverse=True))
+            lowest, permitted_m = standing.lowest, standing.permitted_level_m
+            since = _since_words(frame, standing)
+            breaches.setdefault(lowest.entry_id, _as_exception(lowest, permitted_m, since))
+        for report, permitted_m, afterwards in _released_afterwards(frame, standing, first):
+            one = _as_exception(report, permitted_m, afterwards=afterwards)
+            breaches.setdefault(report.entry_id, one)
+    still = (one for about, one in breaches.items() if (BREACH_RULE, about) not in closed)
+    return tuple(sorted(still, key=lambda b: (b.work_date, b.zone), reverse=True))
 
 
 def all_clear(found: list[Standing]) -> str:
@@ -159,15 +171,84 @@ def all_clear(found: list[Standing]) -> str:
     )
 
 
-def _as_exception(report: LevelReport, permitted_m: float) -> OpenException:
+def _as_exception(
+    report: LevelReport, permitted_m: float, since: str = "", afterwards: str = ""
+) -> OpenException:
+    found = breach(report.zone, report.level_mm / 1000.0, permitted_m)
+    sentence = str(found)
+    if since and found:
+        sentence = (
+            f"Zone {report.zone}: lowest level {found.lowest_level_m:.3f} m lies"
+            f" {found.depth_m:.3f} m below the level now permitted, {permitted_m:.3f} m, {since}."
+            " Stop and ask the temporary works coordinator."
+        )
     return OpenException(
         rule=BREACH_RULE,
         about=report.entry_id,
         kind=report.kind,
         work_date=report.work_date,
         zone=report.zone,
-        sentence=str(breach(report.zone, report.level_mm / 1000.0, permitted_m)),
+        sentence=f"{sentence} {afterwards}".rstrip(),
     )
+
+
+def _since_words(frame: Frame, standing: Standing) -> str:
+    """Since when a zone that was dug as permitted may be dug less deep, if a decision says so."""
+    for stage in frame.site.stages_of(standing.zone.zone):
+        hold = str(stage.stage)
+        if standing.status.get(hold) == RELEASED:
+            continue
+        mine = [d for d in standing.decisions if d.hold == hold]
+        if not mine:
+            return ""
+        done = "suspension" if mine[-1].status == SUSPENDED else "withdrawal of the release"
+        return f"since the {done} of stage {hold} on {date_words(mine[-1].work_date)}"
+    return ""
+
+
+def _released_afterwards(
+    frame: Frame, standing: Standing, first: datetime | None
+) -> Iterator[tuple[LevelReport, float, str]]:
+    """Reports below what was permitted when they were recorded, and what was released since."""
+    zone = standing.zone.zone
+    recorded = releases_recorded(frame.ledger, standing.decisions)
+    for release in (d for d in standing.decisions if d.status == RELEASED):
+        released_at = recorded[release.entry_id]
+        if first is None or released_at <= first:
+            continue
+        before = [d for d in standing.decisions if _known(d, recorded, released_at - _TICK)]
+        decided_on = _local_day(frame, release.decided_at)
+        permitted_m = _permitted_at(frame, before, zone, release.decided_at, decided_on)
+        for report, reported_at in reported_before(
+            frame.ledger,
+            zone,
+            round(permitted_m * 1000),
+            since=decided_on - timedelta(days=1),
+            until=min(_local_day(frame, released_at), frame.as_of),
+            recorded_before=released_at,
+            known_at=frame.known_at,
+        ):
+            ended = ended_at(frame, report.shift, report.work_date)
+            known = [d for d in standing.decisions if _known(d, recorded, reported_at)]
+            permitted_m = _permitted_at(frame, known, zone, ended, report.work_date)
+            if ended >= release.decided_at and breach(zone, report.level_mm / 1000.0, permitted_m):
+                at = local_time(released_at, frame.site.time_zone)
+                said = local_time(release.decided_at, frame.site.time_zone)
+                yield (
+                    report,
+                    permitted_m,
+                    f"Stage {release.hold} was released afterwards: recorded"
+                    f" {date_words(at.date())} {at:%H:%M}, decided"
+                    f" {date_words(said.date())} {said:%H:%M}.",
+                )
+
+
+def _known(decision: HoldRelease, recorded: Mapping[str, datetime], moment: datetime) -> bool:
+    """Whether a decision counts for what was recorded at a moment.
+
+    One that stops digging always does; a release that was recorded later does not.
+    """
+    return decision.status != RELEASED or recorded[decision.entry_id] <= moment
 
 
 def _reports_below(
@@ -188,7 +269,7 @@ def _reports_below(
             if (BREACH_RULE, report.entry_id) in closed:
                 continue
             moment = ended_at(frame, report.shift, report.work_date)
-            permitted_m = _permitted_at(frame, standing, moment, report.work_date)
+            permitted_m = _permitted_at(frame, standing.decisions, zone, moment, report.work_date)
             if breach(zone, report.level_mm / 1000.0, permitted_m):
                 found[report.entry_id] = (report, permitted_m)
     return list(found.values())
@@ -203,7 +284,7 @@ def _stretches(frame: Frame, standing: Standing) -> list[tuple[date, date, float
     level_m, day = standing.zone.ground_level_m, frame.site.first_date
     out = []
     for moment, on in _changes(frame, standing):
-        changed_m = _permitted_at(frame, standing, moment, on)
+        changed_m = _permitted_at(frame, standing.decisions, standing.zone.zone, moment, on)
         if changed_m == level_m:
             continue
         out.append((day, on - timedelta(days=2), level_m))
@@ -230,14 +311,15 @@ def _changes(frame: Frame, standing: Standing) -> list[tuple[datetime, date]]:
     return sorted([*decided, *((midnight(frame, day), day) for day, _ in frame.set_ups[1:])])
 
 
-def _permitted_at(frame: Frame, standing: Standing, moment: datetime, day: date) -> float:
-    """The level permitted at a moment of a work date, by the stages of the set-up then in force."""
-    status = latest_status((d.hold, d.status) for d in standing.decisions if d.decided_at <= moment)
-    name = standing.zone.zone
+def _permitted_at(
+    frame: Frame, decisions: Iterable[HoldRelease], name: str, moment: datetime, day: date
+) -> float:
+    """The level that decisions permit in a zone at a moment, by the set-up of its work date."""
+    status = latest_status((d.hold, d.status) for d in decisions if d.decided_at <= moment)
     zones = {z.zone: (z, site) for site in (frame.site, frame.site_on(day)) for z in site.zones}
     zone, site = zones[name]
     return permitted_level(zone, site.stages_of(name), status)
 
 
 def _local_day(frame: Frame, moment: datetime) -> date:
-    return moment.astimezone(time_zone(frame.site.time_zone)).date()
+    return local_time(moment, frame.site.time_zone).date()

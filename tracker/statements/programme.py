@@ -272,6 +272,12 @@ def _doubts(frame: Frame, record: SiteRecord) -> Iterator[str]:
                     f"Zone {zone} stage {stage.stage} counts as dug out by its level, though"
                     f" {stage.trimming_m3:,.0f} m³ of its design volume are not accounted for."
                 )
+            if stage.early:
+                yield (
+                    f"Zone {zone} stage {stage.stage} is released while the stage above is not dug"
+                    f" out: taken as not given, since its {stage.above or 'support'} cannot be in;"
+                    f" it waits {count_words(stage.hold_days, 'day')} as planned."
+                )
             if stage.suspended_at is not None:
                 days, _ = hold_ahead(stages, stage)
                 yield (

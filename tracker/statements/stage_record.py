@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
 
-from tracker.domain.levels import RELEASED, SUSPENDED, overdig_split, stage_volume
+from tracker.domain.levels import RELEASED, SUSPENDED, overdig_split, reaches, stage_volume
 from tracker.domain.site import Zone
 from tracker.ledger.entries import DigReturn, HoldRelease
+from tracker.ledger.questions import lowest_report
 from tracker.ledger.totals import dug_amount
 from tracker.statements.dug import dug_quantity
 from tracker.statements.frame import Frame, ended_at
@@ -47,8 +48,9 @@ class StageRecord:
     above: str  # the support below the stage above, which this one waits for; empty for the first
     hold_days: int  # that it is planned to take
     status: str  # of its own hold: released | suspended | not released
-    released: bool  # without a gap or a suspension from the top
+    released: bool  # without a gap or a suspension from the top, and not early
     decisions: tuple[HoldRelease, ...]
+    early: bool = False  # released although the stage above is not dug out
 
     @property
     def released_at(self) -> datetime | None:
@@ -146,11 +148,13 @@ def _stages(
     decided = [d for d in frame.decisions if d.zone == zone.zone]
     out = _dug_out(frame, zone, volume, returns)
     found: list[StageRecord] = []
-    chain, above, hold_days = True, "", 0
+    lowest_m = _lowest_m(frame, zone)
+    chain, above, hold_days, above_out = True, "", 0, True
     for stage in stages:
         mine = tuple(d for d in decided if d.hold == str(stage.stage))
         status = mine[-1].status if mine else "not released"
-        chain = chain and status == RELEASED
+        early = status == RELEASED and not above_out
+        chain = chain and status == RELEASED and not early
         design_m3 = stage_volume(zone, stages, stage.stage)
         lacking_m3 = max(0.0, design_m3 - volume.by_stage_m3.get(stage.stage, 0.0))
         moment, day = out.get(stage.stage, (None, None))
@@ -169,10 +173,17 @@ def _stages(
                 status,
                 chain,
                 mine,
+                early,
             )
         )
         above, hold_days = stage.support, stage.hold_days
+        above_out = moment is not None or reaches(lowest_m, stage.design_level_m)
     return tuple(found)
+
+
+def _lowest_m(frame: Frame, zone: Zone) -> float | None:
+    lowest = lowest_report(frame.ledger, zone.zone, frame.as_of, frame.known_at)
+    return None if lowest is None else lowest.level_mm / 1000.0
 
 
 def _dug_out(

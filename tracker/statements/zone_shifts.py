@@ -9,7 +9,7 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from tracker.domain.calendar import shift_times
-from tracker.domain.levels import stage_volume
+from tracker.domain.levels import reaches, stage_volume
 from tracker.domain.site import Shift, Stage
 from tracker.errors import UnknownName
 from tracker.ledger.base import Delay
@@ -21,8 +21,6 @@ _COLUMNS = (
     "entry_id", "work_date", "shift", "zone", "stage", "stream", "basis", "bank_l", "count",
     "capacity_l", "mass_kg", "to_level_mm", "nil_reason", "delays",
 )  # fmt: skip
-# How well a general level of a shift is known: common practice, no source.
-_LEVEL_MM = 50
 _LAST_RETURNS = 60  # of a stage: a month of them; the rest is read where these are not enough
 
 
@@ -165,7 +163,7 @@ def _dug_out(frame: Frame, stage: Stage, shifts: Sequence[ZoneShift]) -> ZoneShi
     dug = [r for s in mine for r in s.returns if r.stage == stage.stage]
     levels = [r.to_level_mm for r in dug if r.to_level_mm is not None]
     if levels:
-        done = min(levels) <= design_mm + _LEVEL_MM
+        done = reaches(min(levels) / 1000.0, stage.design_level_m)
     else:
         site = frame.site
         whole_m3 = stage_volume(site.zone(stage.zone), site.stages_of(stage.zone), stage.stage)
