@@ -12,6 +12,12 @@ from tracker.statements.plans import Plan
 from tracker.statements.stage_record import SiteRecord, StageRecord
 from tracker.statements.words import date_words
 
+RULE = (
+    "Days ahead or behind: working days of the plan earned (ES) less those gone by (AT), by the"
+    " set-up in force when the plan was frozen. In a hold of the plan, the working days since the"
+    " ground above it was really dug out are earned, at most those planned: a late end stays late,"
+    " an early one early."
+)
 ON_PLAN_DAYS = 0.05  # less is neither ahead nor behind: the sentence shows tenths
 
 

@@ -24,7 +24,7 @@ from tracker.domain.programme.forecast import (
 from tracker.errors import NotEnoughData
 from tracker.statements import forecast_words as words
 from tracker.statements.backtest import backtest_statement
-from tracker.statements.earned import earned_lines
+from tracker.statements.earned import RULE, earned_lines
 from tracker.statements.forecast_shapes import (
     AssumedLine,
     DateLine,
@@ -82,7 +82,7 @@ def forecast_statement(
             basis=basis(
                 frame,
                 frame.site.first_date,
-                quality=[*survey_lines(frame, record.volumes), *(told.basis if told else ())],
+                quality=[*survey_lines(frame, record.volumes), *(told.basis if told else ()), RULE],
                 cautions=(CAUTION, LEVELS_CAUTION),
             ),
             headline=told.headline if told else _refused_headline(record, refused),

@@ -1,7 +1,8 @@
 """Plans: frozen and versioned, the set-up's dates where none is; each with its curve.
 
 A frozen plan stays as it was: its volumes are frozen with it, and its working days are those of the
-set-up in force on the day on which it was frozen.
+set-up in force on the day on which it was frozen. A working day is one with hours: closed days and
+days on which stops leave the site no shift are none.
 """
 
 from __future__ import annotations
@@ -12,7 +13,8 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
-from tracker.domain.calendar import days, shifts_on
+from tracker.domain.calendar import days
+from tracker.domain.hours import has_hours
 from tracker.domain.levels import stage_volume
 from tracker.domain.programme.planned import PlannedCurve, StageDates, curve_of
 from tracker.domain.site import Site
@@ -142,7 +144,7 @@ def _plan(
 def _dates(row: _Row, site: Site) -> StageDates:
     """Dug evenly over the working days between its dates; over all of them where none works."""
     whole = tuple(days(row.starts, row.finishes)) or (row.starts,)
-    worked = tuple(day for day in whole if shifts_on(site, day)) or whole
+    worked = tuple(day for day in whole if has_hours(site, day)) or whole
     ends = worked[-1] + timedelta(days=row.hold_days)
     return StageDates(row.zone, row.stage, row.design_m3, worked, ends)
 
@@ -152,7 +154,7 @@ def _working_days(site: Site, dug_on: set[date], as_of: date) -> tuple[date, ...
     if not dug_on:
         return ()
     span = days(min(dug_on), max(*dug_on, as_of) + _BEYOND)
-    return tuple(day for day in span if day in dug_on or shifts_on(site, day))
+    return tuple(day for day in span if day in dug_on or has_hours(site, day))
 
 
 def _missing(frame: Frame, plan: str, rows: Iterable[_Row]) -> Iterator[tuple[str, str]]:
