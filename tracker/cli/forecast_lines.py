@@ -9,6 +9,7 @@ from tracker.cli.answers import table
 from tracker.statements.forecast_shapes import DateLine, EarnedLine, ForecastStatement
 from tracker.statements.forecast_words import chance_words
 
+ASK_BACKTEST = "How often such dates have held on this site: --backtest."
 _OF_DATES = ["formation of", "P20", "P50", "P80", "plan", "chance", "target", "chance", "governs"]
 _OF_EARNED = ["ahead + or behind -", "plan", "working days", "ES", "AT", "SPI(t)"]
 
@@ -17,7 +18,7 @@ def forecast_lines(s: ForecastStatement) -> list[str]:
     """The forecast for reading: when, against what, what governs, what is assumed, with what."""
     return [
         s.headline,
-        *([s.earlier_sentence] if s.earlier_sentence else []),
+        s.earlier_sentence or ("" if s.refused else ASK_BACKTEST),
         "",
         *(_forecast(s) if not s.refused else []),
         *table(_OF_EARNED, [_earned(line) for line in s.earned]),

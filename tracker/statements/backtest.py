@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
@@ -13,7 +13,7 @@ from tracker.domain.programme.forecast import SEED, forecast
 from tracker.errors import NotEnoughData
 from tracker.statements.forecast_shapes import Backtest, BacktestLine
 from tracker.statements.frame import framed
-from tracker.statements.programme import programme_of
+from tracker.statements.programme import first_ahead, programme_of
 from tracker.statements.stage_record import SiteRecord, site_record
 from tracker.statements.words import count_words, date_words
 
@@ -43,7 +43,7 @@ def backtest_statement(
     """
     with ledger.reading():
         record = site_record(framed(ledger, as_of, known_at))
-        until = max((one.entry.work_date for one in record.returns), default=as_of)
+        until = _last_whole_day(record, as_of)
         cases: list[Case] = []
         refused: list[tuple[date, str]] = []
         for day in _origins(record, until):
@@ -57,6 +57,13 @@ def backtest_statement(
     stretch = judged.stretch(CHANCE) if held.judged >= FEW_DATES else None
     lines = tuple(_lines(judged))
     return Backtest(lines, held.held, held.judged, stretch, _sentence(judged, stretch))
+
+
+def _last_whole_day(record: SiteRecord, as_of: date) -> date:
+    """The last work date with returns on which no shift lies ahead any more."""
+    last = max((one.entry.work_date for one in record.returns), default=as_of)
+    ahead = first_ahead(record)
+    return last if ahead is None else min(last, ahead - timedelta(days=1))
 
 
 def _origins(record: SiteRecord, until: date) -> Iterator[date]:
@@ -119,7 +126,8 @@ def _sentence(judged: Judged, stretch: float | None) -> str:
         return (
             "No date of an earlier forecast has passed yet: nothing can be said of how they hold."
         )
-    days = sorted({case.made_on for case in judged.cases})
+    lines = tuple(_lines(judged))
+    days = sorted({line.made_on for line in lines})
     none = (
         f" On {count_words(len(judged.refused), 'other day')} the records gave none."
         if judged.refused
@@ -129,8 +137,13 @@ def _sentence(judged: Judged, stretch: float | None) -> str:
     return (
         f"Of {count_words(held.judged, 'P80 date')} forecast on {count_words(len(days), 'day')}"
         f" from {date_words(days[0])} on, {held.held} held ({100.0 * held.share:.0f} %; 80 % are"
-        f" to hold).{few}{_out_by(held.share, stretch)}{none}"
+        f" to hold).{few}{_out_by(held.share, stretch)}{_untested(lines)}{none}"
     )
+
+
+def _untested(lines: Sequence[BacktestLine]) -> str:
+    """Said where all dates that have passed are of stages."""
+    return "" if any(line.excavation for line in lines) else " No date of formation was among them."
 
 
 def _out_by(share: float, stretch: float | None) -> str:

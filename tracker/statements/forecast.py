@@ -129,7 +129,7 @@ class Told:
             if count
             else []
         )
-        return " ".join([*lines, *assumed])
+        return " ".join([*lines, *assumed, *self.built.doubts])
 
     @property
     def lines(self) -> dict[str, tuple[Any, ...]]:

@@ -26,6 +26,8 @@ from tracker.statements.words import count_words, date_words
 RECORD_WEEKS = 12  # of returns that the output rests on; common practice, no source
 OLDEST_SURVEY_DAYS = 42  # the same
 RECENT_DAYS = 7  # in which a missing return is spoken of
+MANY_MISSING = 0.1  # of those due: beyond it the headline says so; common practice, no source
+FEW_SHIFTS = 20  # of a zone: with fewer the headline says so; the same
 NAMED_TRIMMING = 0.01  # of a stage: what is not dug of a stage that is, from which on it is named
 _AHEAD_DAYS = 365  # beyond the plan, or beyond today if that is later
 
@@ -41,6 +43,7 @@ class Built:
     past: tuple[SiteShift, ...]  # of the record; `shift_index` is the place in it
     done: tuple[str, ...]  # zones with nothing left to dig
     not_before: Mapping[str, date]  # of zones that nobody has begun
+    doubts: tuple[str, ...]  # what a date should not be said without
 
 
 def programme_of(
@@ -85,6 +88,7 @@ def programme_of(
         past,
         tuple(zone for zone in record.stages if not record.ahead(zone)),
         not_before,
+        tuple(_first_doubts(frame, record, worked)),
     )
 
 
@@ -112,6 +116,13 @@ def _past_and_ahead(
         elif not shift.weekday_off:
             ahead.append(shift)
     return tuple(past), tuple(ahead)
+
+
+def first_ahead(record: SiteRecord) -> date | None:
+    """The work date of the first shift that lies ahead within a fortnight, worked or closed."""
+    frame = record.frame
+    _, ahead = _past_and_ahead(frame, record, frame.as_of + timedelta(days=14))
+    return ahead[0].work_date if ahead else None
 
 
 def _stages_ahead(record: SiteRecord) -> Iterator[StageToDig]:
@@ -248,7 +259,7 @@ def _basis(
 
 
 def _doubts(frame: Frame, record: SiteRecord) -> Iterator[str]:
-    missing = _missing(frame, record)
+    missing, _ = _missing(frame, record)
     if missing:
         yield (
             f"Missing of the last {RECENT_DAYS} days: {count_words(missing, 'return')}; what was"
@@ -269,8 +280,21 @@ def _doubts(frame: Frame, record: SiteRecord) -> Iterator[str]:
                 )
 
 
-def _missing(frame: Frame, record: SiteRecord) -> int:
-    """Returns that were due in the last days and did not come."""
+def _first_doubts(frame: Frame, record: SiteRecord, worked: ShiftRecord) -> Iterator[str]:
+    """That many returns are missing, or that the record is short."""
+    missing, due = _missing(frame, record)
+    if missing > MANY_MISSING * due:
+        yield (
+            f"{missing} of {due} returns of the last {RECENT_DAYS} days are missing: enter them, or"
+            " the dates are too late."
+        )
+    if len(worked.shifts) < FEW_SHIFTS:
+        yield f"The record is short: {len(worked.shifts)} worked shifts of a zone."
+
+
+def _missing(frame: Frame, record: SiteRecord) -> tuple[int, int]:
+    """Returns of the last days that did not come, and those that were due."""
     since = frame.as_of - timedelta(days=RECENT_DAYS - 1)
     received = {(r.entry.work_date, r.entry.shift, r.entry.zone) for r in record.returns}
-    return len(set(expected_slots(frame, since, frame.as_of)) - received)
+    due = set(expected_slots(frame, since, frame.as_of))
+    return len(due - received), len(due)

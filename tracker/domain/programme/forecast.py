@@ -323,7 +323,7 @@ def rate_needed(
 
 def _mean_m3(programme: Programme, drawn_from: Outputs, part: str | None) -> float:
     """Ground that is left over the shifts it takes at the recent rates [bank m³]."""
-    rate = {r.group: r.bank_m3 for r in drawn_from.rates}
+    pools, pool_of = drawn_from.pools, drawn_from.pool_of_stage
     ahead = [s for s in programme.stages if part in (None, programme.part(s.zone))]
-    shifts = math.fsum(s.remaining_m3 / rate[programme.group(s.zone, s.stage)] for s in ahead)
+    shifts = math.fsum(s.remaining_m3 / pools[pool_of[s.zone, s.stage]].mean_m3 for s in ahead)
     return math.fsum(s.remaining_m3 for s in ahead) / shifts

@@ -29,6 +29,7 @@ from tracker.errors import NotEnoughData
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
+FEWEST_OWN = 15  # shifts of one stage of one zone, before it is drawn from them alone; the same
 FEWEST_PAIRS = 10  # zone-shifts dug side by side before their likeness counts; common practice
 MOST_LASTING = 0.8  # correlation from shift to shift: above this a record says too little of it
 COPIES = 8  # of a record with limited shifts, each with other outputs in their place
@@ -39,10 +40,11 @@ _FAR = 3.0  # exp of it is twentyfold: as far as a drawn mean may lie from the r
 
 @dataclass(frozen=True, slots=True)
 class Rate:
-    """What a group of stages is forecast with: how many shifts of the record, and their mean.
+    """What a stage of a zone, or a group of stages, is forecast with: how many shifts, their mean.
 
-    `borrowed` where the group has fewer than five of its own, so that those of its part are taken;
-    and those of all where its part has too few.
+    A stage with fifteen shifts of its own in its zone is forecast with these alone, since it may be
+    easier or harder than the same stage elsewhere; else with those of its group. `borrowed` where
+    the group has fewer than five, so that those of its part are taken, or of all.
     """
 
     group: str
@@ -101,7 +103,7 @@ class Pool:
 
 @dataclass(frozen=True, slots=True)
 class Outputs:
-    """The record made ready for drawing: a pool of all shifts, one of each group with enough.
+    """The record made ready for drawing: a pool of all shifts, then those that stages draw from.
 
     `values_m3` holds the pools end to end, each followed by its own first shifts, so that a block
     may run over the end. `together` is how often a zone draws the same block as the others.
@@ -110,7 +112,7 @@ class Outputs:
     values_m3: Floats
     first: Ints
     count: Ints
-    pool_of_group: dict[str, int]
+    pool_of_stage: dict[tuple[str, int], int]
     rates: tuple[Rate, ...]
     pools: tuple[Pool, ...]
     together: float
@@ -132,15 +134,16 @@ def outputs(programme: Programme) -> Outputs:
     kept = [shift for shift in programme.shifts if shift.one_off not in programme.excluded]
     _refuse_thin(programme, kept)
     every = _pool(kept)
-    pools, pool_of_group, rates = {"": every}, {}, []
+    pools, pool_of_stage, rates = {"": every}, {}, {}
     for stage in programme.stages:
-        group = programme.group(stage.zone, stage.stage)
-        if group in pool_of_group:
-            continue
         name, shifts = _drawn_from(programme, stage, kept)
-        used = pools.setdefault(name, _pool(shifts))
-        pool_of_group[group] = list(pools).index(name)
-        rates.append(Rate(group, len(shifts), used.mean_m3, name != group))
+        if name not in pools:
+            pools[name] = _pool(shifts)
+        pool_of_stage[stage.zone, stage.stage] = list(pools).index(name)
+        group = programme.group(stage.zone, stage.stage)
+        borrowed = name not in (group, _own(stage))
+        said = group if borrowed else name
+        rates[said] = Rate(said, len(shifts), pools[name].mean_m3, borrowed)
     lasts = lasting(programme, kept)
     laid = [pool.laid_out(programme.block_shifts, widening(lasts)) for pool in pools.values()]
     lengths = [len(values) for values in laid]
@@ -148,8 +151,8 @@ def outputs(programme: Programme) -> Outputs:
         np.concatenate(laid),
         np.concatenate([[0], np.cumsum(lengths)[:-1]]).astype(np.intp),
         np.array([pool.copies_m3.size for pool in pools.values()], np.intp),
-        pool_of_group,
-        tuple(rates),
+        pool_of_stage,
+        tuple(rates.values()),
         tuple(pools.values()),
         math.sqrt(likeness(programme, kept)),
         lasts,
@@ -160,16 +163,23 @@ def outputs(programme: Programme) -> Outputs:
 def _drawn_from(
     programme: Programme, stage: StageToDig, kept: list[WorkedShift]
 ) -> tuple[str, list[WorkedShift]]:
-    """What a stage is forecast with: its group, else its part, else the whole record."""
+    """What a stage is forecast with: its own, else its group, its part, or the whole record."""
     group, part = programme.group(stage.zone, stage.stage), programme.part(stage.zone)
     of_part = [s for s in kept if programme.part(s.zone) == part]
     of_group = [s for s in of_part if programme.group(s.zone, s.stage) == group]
+    own = [s for s in of_group if (s.zone, s.stage) == (stage.zone, stage.stage)]
+    if FEWEST_OWN <= len(own) < len(of_group) and any(shift.bank_m3 > 0.0 for shift in own):
+        return _own(stage), own
     for name, shifts in ((group, of_group), (f"all of {part}", of_part)):
         if len(shifts) == len(kept) and name != group:
             break
         if len(shifts) >= FEWEST_SHIFTS and any(shift.bank_m3 > 0.0 for shift in shifts):
             return name, shifts
     return "", kept
+
+
+def _own(stage: StageToDig) -> str:
+    return f"zone {stage.zone}, stage {stage.stage}"
 
 
 def _pool(shifts: Sequence[WorkedShift]) -> Pool:

@@ -122,7 +122,7 @@ def _laid(programme: Programme, drawn_from: Outputs) -> _Laid:
         np.array([s.remaining_m3 for s in stages]),
         np.array([s.released for s in stages]),
         np.array([(moment - now).total_seconds() / 86400.0 for moment in since]),
-        np.array([drawn_from.pool_of_group[programme.group(s.zone, s.stage)] for s in stages]),
+        np.array([drawn_from.pool_of_stage[s.zone, s.stage] for s in stages]),
         np.array([(s.starts - now).total_seconds() / 86400.0 for s in slots]),
         np.array([(s.ends - now).total_seconds() / 86400.0 for s in slots]),
         np.array([most for most, _ in least]),
