@@ -51,6 +51,9 @@ class EarnedLine:
     ahead_days: float  # ES - AT, negative: behind
     spi_t: float | None  # ES / AT
     sentence: str
+    # since the plan was frozen, where that was after its start and not all was dug by then
+    since_frozen_earned_days: float | None = None
+    since_frozen_actual_days: int | None = None
 
 
 # --- the forecast --------------------------------------------------------------------------------
