@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pytest
 
@@ -52,6 +52,16 @@ def test_the_plan_frozen_last_is_current_and_the_first_one_stands_beside_it(two_
     assert second.missing == "plan 2 says nothing of zone A stage 2."
     (only,) = plan_versions(plans_of(framed(two_plans, october(20))))
     assert (only.plan, only.current) == ("plan 1", True)
+
+
+def test_a_plan_that_was_recorded_more_than_a_day_after_it_was_frozen_says_when(empty, clock):
+    begun(empty, set_up("A"))
+    clock.moment = datetime(2026, 11, 3, 8, 0, tzinfo=UTC)
+    freeze(empty, "plan 1", "2026-10-19", "2026-10-19", "2026-10-22")
+    freeze(empty, "plan 2", "2026-11-02", "2026-10-19", "2026-10-28")
+    first, second = plan_versions(plans_of(framed(empty, date(2026, 11, 3))))
+    assert (first.frozen_on, first.recorded_on) == (october(19), date(2026, 11, 3))
+    assert (second.frozen_on, second.recorded_on) == (date(2026, 11, 2), None)
 
 
 def test_each_plan_has_a_curve_with_its_own_volumes_and_flat_steps(two_plans):

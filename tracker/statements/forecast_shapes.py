@@ -21,6 +21,7 @@ class PlanVersion:
     starts: date
     finishes: date  # last planned day of digging
     missing: str  # what the plan says nothing of, as a sentence; empty: complete
+    recorded_on: date | None = None  # where more than a day from `frozen_on`
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
-from tracker.domain.calendar import days
+from tracker.domain.calendar import days, local_time
 from tracker.domain.hours import has_hours
 from tracker.domain.levels import stage_volume
 from tracker.domain.programme.planned import PlannedCurve, StageDates, curve_of
@@ -40,6 +40,7 @@ class Plan:
     curves: Mapping[str, PlannedCurve]
     working_days: tuple[date, ...]
     missing: Mapping[str, str]  # excavation -> what it says nothing of, as a sentence
+    recorded_on: date | None = None  # of its last stage, where more than a day from `frozen_on`
 
     @property
     def words(self) -> str:
@@ -87,12 +88,18 @@ def plans_of(frame: Frame) -> tuple[Plan, ...]:
     found = frame.ledger.current("planned_stages", known_at=frame.known_at, until=frame.as_of)
     for entry in found:
         entries[entry.plan].append(entry)
+    recorded_at = frame.ledger.recorded_at("planned_stages", known_at=frame.known_at)
     plans = []
     for plan, rows in entries.items():
         frozen_on = max(row.frozen_on for row in rows)
         reference = next((row.reference for row in rows if row.reference), "")
         site = frame.site_on(frozen_on)
-        plans.append(_plan(frame, plan, frozen_on, reference, _frozen(rows), site))
+        made = _plan(frame, plan, frozen_on, reference, _frozen(rows), site)
+        last = max(recorded_at[row.entry_id] for row in rows)
+        recorded_on = local_time(last, site.time_zone).date()
+        if abs(recorded_on - frozen_on) > timedelta(days=1):
+            made = replace(made, recorded_on=recorded_on)
+        plans.append(made)
     plans.sort(key=lambda plan: plan.frozen_on)
     if not plans:
         plans = [_plan(frame, SET_UP, frame.since_date, "", _of_set_up(frame.site), frame.site)]
@@ -183,6 +190,7 @@ def plan_versions(plans: Sequence[Plan]) -> Iterator[PlanVersion]:
                 curve.days[0],
                 curve.days[-1],
                 plan.missing.get(excavation, ""),
+                plan.recorded_on,
             )
 
 
