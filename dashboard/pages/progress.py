@@ -119,7 +119,7 @@ def _behind_it() -> tuple[html.Section, ...]:
                 id=Progress.HOLDS,
                 className="hold-parts",
             ),
-            className="screen-only",
+            className="screen-only holds-block",
         ),
     )
 

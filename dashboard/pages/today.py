@@ -34,9 +34,11 @@ from dashboard.desk import Desk
 from dashboard.figures.day import hours_figure, hours_summary, movements_of
 from dashboard.ids import Shell, Today, TodayClose
 from tracker.statements import day_statement
+from tracker.statements.capacity_shapes import FormationTimer
 from tracker.statements.shapes import DayStatement, OpenException, ShiftLine
 
 PATH, NAME, SHORT = "/", "Today", "Today"
+STEPS = "/records?kind=formation_steps"
 DATES = DateIds(Today.DATE, Today.TO_TODAY, Today.TO_YESTERDAY, Today.EARLIER, Today.LATER)
 STATES = {"received": "done", "nil": "", "missing": "warning", "due": ""}
 ALL_OF_THEM = "Papers, receipts and tickets of the last month. Everything open stands on "
@@ -116,7 +118,10 @@ def shown(statement: DayStatement, width_px: int) -> dict[str, Any]:
     """Every part of the page for one statement."""
     return {
         "headline": None if statement.breaches else statement.headline,
-        "breaches": [exception_line(e, TodayClose) for e in statement.breaches],
+        "breaches": [
+            *(exception_line(e, TodayClose) for e in statement.breaches),
+            *map(timer_line, statement.formation),
+        ],
         "figures": figures(statement),
         "levels": [*levels_table(statement), cautions(statement.basis)],
         "hours": hours_figure(statement.hours, statement.cap_hour, width_px),
@@ -125,6 +130,20 @@ def shown(statement: DayStatement, width_px: int) -> dict[str, Any]:
         "exceptions": exceptions_list(statement.exceptions, TodayClose),
         "basis": basis_block(statement.basis),
     }
+
+
+def timer_line(timer: FormationTimer) -> html.Div:
+    """Formation that lies open, from half of its limit on: by when to blind it."""
+    of = "beyond its limit" if timer.over else "for more than half of its limit"
+    word = mark("Formation lies open", "breach" if timer.over else "warning")
+    return html.Div(
+        [
+            html.P([word, f" {of}: {theme.number(timer.exposed_h, 'h')} of {timer.limit_h:g} h"]),
+            html.P(timer.sentence),
+            html.Div(dcc.Link("Search formation steps", href=STEPS, className="link")),
+        ],
+        className=f"exception {'serious' if timer.over else 'warning'}",
+    )
 
 
 def figures(statement: DayStatement) -> html.Dl:

@@ -14,6 +14,7 @@ from dashboard.forms.fields import DECISIONS
 from tracker.recording.columns import KINDS
 from tracker.statements.capacity_shapes import FormationTimer, HoldLine, HoldStatement
 from tracker.statements.forecast_shapes import AssumedLine, ForecastStatement
+from tracker.statements.words import span_words
 
 GOVERN = (
     "The permit on site and the temporary works coordinator govern, not this list. What is recorded"
@@ -74,12 +75,12 @@ def holds_table(caption: str, lines: Sequence[HoldLine]) -> Any:
 def hold_row(line: HoldLine) -> tuple[Any, ...]:
     """One hold point; late in words and in orange."""
     meaning = {"released": "planned", "suspended": "warning"}.get(line.status, "")
-    decided = f" {theme.short_day(line.decided_on)}" if line.decided_on else ""
+    decided = f", {when(line.decided_at)}" if line.decided_at else ""
     stage = "formation" if line.hold == "formation" else f"stage {line.hold}"
     needs = [line.above, line.condition, line.given_condition and f"given: {line.given_condition}"]
     return (
         f"{line.zone}, {stage}",
-        mark(f"{line.status}{decided}", meaning),
+        mark(f"{line.standing}{decided}", meaning),
         "; ".join(part for part in needs if part),
         line.permit or theme.NO_NUMBER,
         theme.short_day(line.dug_out_on),
@@ -91,10 +92,19 @@ def days_of(line: HoldLine) -> Any:
     """The days a hold took or has run so far, against the plan."""
     if line.days is None:
         return f"{line.planned_days} planned" if line.planned_days else theme.NO_NUMBER
-    words = f"{theme.number(line.days)} of {line.planned_days}"
+    words = f"{bare_length(line.days)} of {line.planned_days}"
     if line.late_days > 0:
-        return mark(f"{words}, {theme.number(line.late_days)} late", "warning")
+        return mark(f"{words}, {bare_length(line.late_days)} late", "warning")
     return f"{words}{' so far' if line.running else ''}"
+
+
+def bare_length(days: float) -> str:
+    """Days as a number; hours with their unit where it is under a day.
+
+    >>> bare_length(14.0), bare_length(0.75)
+    ('14', '18 h')
+    """
+    return span_words(days) if 0.0 < days < 1.0 else theme.number(days)
 
 
 # --- assumed releases ----------------------------------------------------------------------------
@@ -106,9 +116,9 @@ def assumed_parts(forecast: ForecastStatement, excavation: str) -> Any:
     heads = [
         Head("Hold point"),
         Head("Needs"),
-        Head("Soonest (P20)"),
-        Head("P50"),
-        Head("Latest (P80)"),
+        Head("P20: one in five by"),
+        Head("P50: one in two by"),
+        Head("P80: four in five by"),
     ]
     rows = [assumed_row(line) for line in own]
     return html.Div([html.P(ASSUMED), table("Releases that the forecast assumes", heads, rows)])
@@ -139,6 +149,7 @@ def timer_parts(timers: Sequence[FormationTimer], excavation: str) -> Any:
         Head("Blinded, m²"),
         Head("Open, m²", True),
         Head("Open for, of the limit"),
+        Head("Blind by"),
     ]
     rows = [timer_row(timer) for timer in begun]
     later = html.P(f"Not reached yet: {', '.join(rest)}.", className="beside") if rest else None
@@ -155,12 +166,20 @@ def timer_row(timer: FormationTimer) -> tuple[Any, ...]:
     whole = theme.number(timer.formation_m2)
     return (
         timer.name,
-        when(timer.reached_at) or "not yet",
+        reached_words(timer),
         step_words(timer.inspected_m2, whole, timer.inspected_at),
         step_words(timer.blinded_m2, whole, timer.blinded_at),
         theme.number(timer.exposed_m2),
         open_words(timer),
+        when(timer.blind_by) or theme.NO_NUMBER,
     )
+
+
+def reached_words(timer: FormationTimer) -> str:
+    """Since when formation is reached: by its level, and by the record of its last layer."""
+    level = f"by level since {when(timer.level_at)}" if timer.level_at else ""
+    trimmed = f"last layer trimmed {when(timer.trimmed_at)} as recorded" if timer.trimmed_at else ""
+    return "; ".join(part for part in (level, trimmed) if part) or "not yet"
 
 
 def step_words(area_m2: float, whole: str, at: str) -> str:

@@ -33,5 +33,5 @@ def test_holds_list_every_hold_point_and_the_formation_of_every_zone(season):
         assert any(x.startswith(f"{hold['zone']} {hold['hold']} ") for x in said)
     for zone in data["formation"]:
         assert any(x.endswith(zone["sentence"]) for x in said)
-    assert any("It was suspended on Wed 28 Oct 2026 for 0.9 days" in x["sentence"]
+    assert any("It was suspended on Wed 28 Oct 2026 15:00 for 21 h" in x["sentence"]
                for x in data["holds"])  # fmt: skip

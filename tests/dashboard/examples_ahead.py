@@ -326,7 +326,9 @@ def hold(zone, name, status, **more):
     usual = {
         "above": "lower props",
         "condition": "props stressed",
+        "standing": status,
         "decided_on": date(2026, 9, 2) if status == "released" else None,
+        "decided_at": "2026-09-02 06:00" if status == "released" else "",
         "permit": "PTD-031" if status == "released" else "",
         "given_condition": "",
         "decided_by": "temporary works coordinator" if status == "released" else "",
@@ -354,6 +356,8 @@ def timer(zone, **more):
     usual = {
         "formation_m2": 720.0,
         "reached_at": "",
+        "level_at": "",
+        "trimmed_at": "",
         "inspected_m2": 0.0,
         "inspected_at": "",
         "blinded_m2": 0.0,
@@ -361,6 +365,7 @@ def timer(zone, **more):
         "exposed_m2": 0.0,
         "exposed_h": None,
         "limit_h": 24.0,
+        "blind_by": "",
         "over": False,
         "sentence": f"Formation of zone {zone} is not reached.",
     }
@@ -368,9 +373,11 @@ def timer(zone, **more):
 
 
 TIMERS = (
-    timer("A", reached_at="2026-10-20 14:00", inspected_m2=720.0, inspected_at="2026-10-20 16:00",
+    timer("A", reached_at="2026-10-20 14:00", level_at="2026-09-24 06:00",
+          trimmed_at="2026-10-20 14:00", inspected_m2=720.0, inspected_at="2026-10-20 16:00",
           blinded_m2=720.0, blinded_at="2026-10-21 11:00", sentence="Zone A is blinded."),
-    timer("B", reached_at="2026-10-26 06:00", inspected_m2=300.0, inspected_at="2026-10-26 15:00",
+    timer("B", reached_at="2026-10-26 06:00", level_at="2026-10-26 06:00",
+          blind_by="2026-10-27 06:00", inspected_m2=300.0, inspected_at="2026-10-26 15:00",
           blinded_m2=100.0, blinded_at="2026-10-27 09:00", exposed_m2=420.0, exposed_h=31.5,
           over=True, sentence="420 m² of zone B have lain open for 31.5 h; the limit is 24 h."),
     *(timer(zone.zone) for zone in BOX_ZONES[2:]),

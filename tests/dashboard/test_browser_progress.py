@@ -20,6 +20,9 @@ LATER = {
     "#progress-lost-note": ".summary",
     "#progress-holds": ".table",
 }
+# On site the holds come before the dates.
+DOWN_A_PHONE = ("#progress-section", "#progress-figures", "#progress-holds", "#progress-answer",
+                "#progress-rows", "#progress-governs", "#progress-basis")  # fmt: skip
 
 
 def opened(at):
@@ -48,6 +51,8 @@ def test_what_is_ahead_fits_and_can_be_used_by_everybody(seen, width_px):
     if width_px == PHONE:
         assert page.evaluate(SMALL_TARGETS) == []
         assert page.evaluate(SMALL_LETTERS) == []
+        tops = [page.locator(place).bounding_box()["y"] for place in DOWN_A_PHONE]
+        assert tops == sorted(tops)
     else:
         paper = page.pdf(prefer_css_page_size=True)
         assert len(re.findall(rb"/Type\s*/Page\b", paper)) == 1

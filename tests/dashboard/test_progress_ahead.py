@@ -167,9 +167,20 @@ def test_what_waits_runs_or_is_late_comes_first_and_the_rest_is_behind_it():
     assert len(rows_of(every)) == 4
 
 
+def test_formation_accepted_in_part_is_not_called_released():
+    part = examples_ahead.hold("A", "formation", "partly accepted", running=True, days=0.75,
+                               standing="432 of 720 m² accepted")  # fmt: skip
+    (row,) = rows_of(holds.holds_table("Holds", [part]))
+    assert "432 of 720 m² accepted" in row
+    assert "released" not in row
+    assert "18 h of 9 so far" in row
+
+
 def test_releases_that_nobody_gave_are_named_with_their_dates():
     part = holds.assumed_parts(FORECAST, "BOX")
     assert "Nobody has released these yet" in texts_of(part)
+    assert "P20: one in five by" in texts_of(part)
+    assert "P80: four in five by" in texts_of(part)
     overdue, later = rows_of(part)
     assert overdue.startswith("D, stage 3, overdue lower props 20 Oct 2026 26 Oct 2026")
     assert "cube strength 28 N/mm²" in later
@@ -178,8 +189,10 @@ def test_releases_that_nobody_gave_are_named_with_their_dates():
 
 def test_formation_that_lies_open_too_long_is_marked_in_words():
     part = holds.timer_parts(examples_ahead.TIMERS, "BOX")
-    _a, b = rows_of(part)
+    a, b = rows_of(part)
+    assert "by level since 24 Sep 2026 06:00; last layer trimmed 20 Oct 2026 14:00 as record" in a
     assert "31.5 h of 24 h: over" in b
+    assert b.endswith("27 Oct 2026 06:00")
     assert "Not reached yet: Zone C, Zone D, Zone E." in texts_of(part)
     marks = [
         one.className for one in parts_of(part) if "mark" in (getattr(one, "className", "") or "")

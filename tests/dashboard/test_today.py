@@ -22,6 +22,24 @@ def test_an_open_breach_stands_before_every_figure(statement):
     assert "Zone D: lowest level 90.410 m is 0.190 m below" in texts_of(shown["breaches"])
 
 
+def test_formation_that_lies_open_says_by_when_to_blind_it_above_every_figure(statement):
+    (timer,) = statement.formation
+    assert (timer.zone, timer.blind_by, timer.over) == ("A", "2026-10-28 16:30", False)
+    said = texts_of(today.shown(statement, 390)["breaches"])
+    assert "Formation lies open for more than half of its limit: 32 h of 48 h" in said
+    assert "blind by Wed 28 Oct 16:30" in said
+
+
+def test_formation_over_its_limit_stands_there_too(demo):
+    (timer,) = day_statement(demo, date(2026, 10, 29)).formation
+    assert "beyond its limit" in texts_of(today.timer_line(timer))
+    assert "exception serious" in today.timer_line(timer).className
+
+
+def test_formation_within_half_of_its_limit_is_not_shown_yet(demo):
+    assert day_statement(demo, date(2026, 9, 23)).formation == ()
+
+
 def test_a_zone_in_breach_says_how_far_below_permitted_it_is(statement):
     assert "0.19 m below permitted: stop and ask" in texts_of(today.levels_table(statement))
 

@@ -36,7 +36,7 @@ def test_dates_that_were_kept_held(six_weeks):
     assert (tested.held, tested.checked) == (1, 1)
     assert tested.sentence == (
         "Of 1 P80 date forecast on 1 day from Mon 26 Oct 2026 on, 1 held (100 %; 80 % are to hold)."
-        " Too few to say much."
+        " Too few to say much. No date of formation was among them."
     )
 
 

@@ -55,7 +55,7 @@ def test_a_constant_rate_and_a_hold_give_one_date(empty):
         "Formation of The box by Wed 11 Nov 2026 at four chances in five; what governs is the rate"
         " of digging (85 % of its shifts), then the hold for upper props (15 %). Chance: below 1 %"
         " by the plan, Tue 10 Nov 2026; above 99 % by the target, Tue 1 Dec 2026. 1 hold point is"
-        " assumed released on the way."
+        " assumed released on the way. The record is short: 5 worked shifts of a zone."
     )
     assert any("permits nothing" in caution for caution in statement.basis.cautions)
 

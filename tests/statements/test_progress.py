@@ -60,8 +60,8 @@ def test_stages_say_when_they_were_released_and_reached(now):
         date(2026, 10, 21),
         date(2026, 10, 23),
     )
-    # Decided on Saturday at 05:00, in the night shift of Friday: its work date.
-    assert (second.decided_on, second.reached_on) == (date(2026, 10, 23), date(2026, 10, 27))
+    # Decided on Saturday at 05:00, in the night shift of Friday: the date on the calendar.
+    assert (second.decided_on, second.reached_on) == (date(2026, 10, 24), date(2026, 10, 27))
     assert (first.support_released, second.support_released) == (True, True)
     assert (first.top_level_m, first.design_level_m, first.design_bank_m3) == (104, 100, 400)
     assert [s.dug_bank_m3 for s in (first, second)] == [pytest.approx(410), pytest.approx(420)]

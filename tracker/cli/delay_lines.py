@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tracker.cli.answers import table
 from tracker.statements.capacity_shapes import DelayStatement, HoldLine, HoldStatement
+from tracker.statements.words import span_words
 
 _LISTED = 5  # shares of each zone, the rest are in the export
 
@@ -47,13 +48,13 @@ def hold_lines(s: HoldStatement) -> list[str]:
     rows = [
         [
             f"{x.zone} {x.hold}",
-            x.status,
-            str(x.decided_on or "–"),
+            x.standing,
+            x.decided_at or "–",
             x.permit or "–",
             str(x.dug_out_on or "–"),
-            "–" if x.days is None else f"{x.days:.1f}{' so far' if x.running else ''}",
+            "–" if x.days is None else f"{_length(x.days)}{' so far' if x.running else ''}",
             str(x.planned_days),
-            f"{x.late_days:.1f}" if x.late_days else "",
+            _length(x.late_days) if x.late_days else "",
         ]
         for x in s.holds
     ]
@@ -65,6 +66,11 @@ def hold_lines(s: HoldStatement) -> list[str]:
         "",
         *table(heads, rows),
     ]
+
+
+def _length(days: float) -> str:
+    """Days as a number, hours with their unit where it is under a day."""
+    return span_words(days).removesuffix(" days")
 
 
 def _to_say(hold: HoldLine) -> bool:

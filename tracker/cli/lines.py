@@ -55,6 +55,7 @@ def _day(s: DayStatement) -> list[str]:
     return [
         s.headline,
         *(f"BREACH {b.work_date} {b.sentence} [{b.about}]" for b in s.breaches),
+        *(f"{'OVER ITS LIMIT ' if t.over else ''}{t.sentence}" for t in s.formation),
         "",
         f"Returns of this day and the day before: {counts['received']} received,"
         f" {counts['nil']} nil, {counts['missing']} missing.",

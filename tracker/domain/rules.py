@@ -26,6 +26,7 @@ OVER_SURCHARGE, BELT_CHECK = "over_surcharge_limit", "belt_check_failed"
 BELT_JUMP = "belt_reading_jumps"
 # Rules of holds and of formation.
 HOLD_LATE, FORMATION_EXPOSED = "hold_late", "formation_exposed"
+FORMATION_LATE = "formation_recorded_late"  # long after its level stood there
 FASTEST_BELT_T_PER_H = 1000.0  # faster than that, a digit slipped: common practice, no source
 
 _TWC, _HAULAGE = "temporary works coordinator", "haulage coordinator"
@@ -57,6 +58,7 @@ CLOSED_BY: Mapping[str, str] = MappingProxyType(
         BELT_JUMP: "belt operator",
         HOLD_LATE: _TWC,
         FORMATION_EXPOSED: _TWC,
+        FORMATION_LATE: _TWC,
     }
 )
 RULES = tuple(CLOSED_BY)

@@ -148,8 +148,10 @@ class HoldLine:
     hold: str  # number of the stage that may be dug once it is released, or formation
     above: str  # the support that follows the stage above; empty above the first stage
     condition: str  # of the set-up
-    status: str  # released | suspended | not released
-    decided_on: date | None
+    status: str  # released | partly accepted | suspended | not released
+    standing: str  # the status as people read it, with the areas of formation partly accepted
+    decided_on: date | None  # on the calendar of the site
+    decided_at: str  # local moment; empty: not decided
     permit: str
     given_condition: str  # on which it was released
     decided_by: str
@@ -169,7 +171,9 @@ class FormationTimer:
     zone: str
     name: str
     formation_m2: float
-    reached_at: str  # local moment; empty: not reached
+    reached_at: str  # local moment, the first; empty: not reached
+    level_at: str  # from when its level stood there; empty: it does not
+    trimmed_at: str  # when the last part was reached, by the record
     inspected_m2: float
     inspected_at: str
     blinded_m2: float
@@ -177,6 +181,7 @@ class FormationTimer:
     exposed_m2: float
     exposed_h: float | None  # of the ground that lies open longest
     limit_h: float | None
+    blind_by: str  # local moment at which that ground reaches the limit
     over: bool
     sentence: str
 

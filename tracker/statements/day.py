@@ -14,6 +14,7 @@ from tracker.ledger.questions import summed
 from tracker.ledger.totals import dug_amount
 from tracker.statements.dug import dug_quantity
 from tracker.statements.exceptions import open_warnings
+from tracker.statements.exceptions_holds import running_timers
 from tracker.statements.frame import Frame, basis, framed, is_over, zone_opens_until
 from tracker.statements.gate import bookings_from, hours_of_day
 from tracker.statements.gate_shapes import HourLine
@@ -52,6 +53,7 @@ def day_statement(
             headline=_headline(breaches, all_clear(found), shifts, as_of),
             breaches=breaches,
             exceptions=open_warnings(frame),
+            formation=running_timers(frame),
             shifts=shifts,
             zones=zone_levels(frame, found),
             bank_m3=output[0],

@@ -2,39 +2,52 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 
 from tracker.domain import rules
 from tracker.domain.calendar import local_time
 from tracker.domain.levels import FORMATION
+from tracker.statements.capacity_shapes import FormationTimer
 from tracker.statements.formation import (
-    REACHED,
     Formation,
     Part,
     formation_sentence,
     formation_steps,
+    formation_timer,
     formations,
+    late_record_sentence,
 )
 from tracker.statements.frame import Frame
-from tracker.statements.hold_points import LateHold, hold_points, late_holds, name_of
+from tracker.statements.hold_points import DugOut, LateHold, hold_points, late_holds, name_of
 from tracker.statements.shapes import OpenException
 from tracker.statements.words import date_words
-from tracker.statements.zone_shifts import dug_out, shifts_that_dug
+from tracker.statements.zone_shifts import ZoneShift, dug_out, shifts_that_dug
 
 
 def hold_exceptions(frame: Frame) -> Iterator[OpenException]:
-    """Holds that run a day or more longer than planned, formation open longer than its limit."""
-    steps = formation_steps(frame)
-    out = dug_out(frame, shifts_that_dug(frame, _asked(frame, steps)))
+    """Holds a day or more longer than planned; formation open too long, or recorded too late."""
+    out = _dug_out(frame)
     for late in late_holds(list(hold_points(frame, out)), frame.moment):
         yield _late(frame, late)
-    for found in formations(frame, out, steps):
+    for found in formations(frame, out, formation_steps(frame)):
         if found.over and found.open_since is not None:
             yield _exposed(frame, found, found.open_since)
+        elif found.level is not None and found.late_record is not None:
+            yield _recorded_late(frame, found, found.level, found.late_record)
 
 
-def _asked(frame: Frame, steps: Mapping[tuple[str, str], Sequence[Part]]) -> set[tuple[str, int]]:
+def running_timers(frame: Frame) -> tuple[FormationTimer, ...]:
+    """Formation that lies open, from half of its limit on."""
+    found = formations(frame, _dug_out(frame), formation_steps(frame))
+    return tuple(formation_timer(frame, one) for one in found if one.half_gone)
+
+
+def _dug_out(frame: Frame) -> DugOut:
+    return dug_out(frame, shifts_that_dug(frame, _asked(frame)))
+
+
+def _asked(frame: Frame) -> set[tuple[str, int]]:
     """(zone, stage) whose digging tells since when a hold runs, or formation lies open.
 
     Of each zone the stage above its first closed hold, and the last stage once it was decided on,
@@ -49,8 +62,8 @@ def _asked(frame: Frame, steps: Mapping[tuple[str, str], Sequence[Part]]) -> set
         place = (zone.zone, point.above.stage) if point.above else None
         if not point.open:
             asked.setdefault(zone.zone, place)
-        by_level = zone.exposure_limit_h is not None and (zone.zone, REACHED) not in steps
-        if point.hold == FORMATION and place and by_level and (place[0], str(place[1])) in decided:
+        limited = zone.exposure_limit_h is not None
+        if point.hold == FORMATION and place and limited and (place[0], str(place[1])) in decided:
             last.add(place)
     return last.union(place for place in asked.values() if place)
 
@@ -82,6 +95,18 @@ def _exposed(frame: Frame, found: Formation, oldest: Part) -> OpenException:
         work_date=_local_day(frame, passed),
         zone=found.zone.zone,
         sentence=formation_sentence(frame, found),
+    )
+
+
+def _recorded_late(frame: Frame, found: Formation, level: ZoneShift, late: Part) -> OpenException:
+    passed = level.starts + timedelta(hours=found.zone.exposure_limit_h or 0.0)
+    return OpenException(
+        rule=rules.FORMATION_LATE,
+        about=late.entry_id,
+        kind=late.kind,
+        work_date=_local_day(frame, passed),
+        zone=found.zone.zone,
+        sentence=late_record_sentence(frame, found, level, late),
     )
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import pairwise
 
+from tracker.domain.calendar import local_time
 from tracker.domain.levels import (
     FORMATION,
     NOT_RELEASED,
@@ -19,10 +20,11 @@ from tracker.domain.site import Stage, Zone
 from tracker.ledger.entries import HoldRelease
 from tracker.statements.capacity_shapes import HoldLine
 from tracker.statements.frame import Frame
-from tracker.statements.words import date_words
+from tracker.statements.words import count_words, date_words, moment_words, span_words
 from tracker.statements.zone_shifts import ZoneShift
 
 DugOut = Mapping[tuple[str, int], ZoneShift]
+PARTLY = "partly accepted"  # the status of formation of which a part was accepted
 WHOLE = 0.99  # share of an area that counts as all of it; common practice, no source
 _DAY = timedelta(days=1)
 
@@ -53,6 +55,21 @@ class HoldPoint:
         accepted_m2 = (decision.accepted_area_dm2 or 0) / 100.0
         return decision.status == RELEASED and accepted_m2 >= WHOLE * self.whole_m2
 
+    @property
+    def status(self) -> str:
+        """Its latest status; `partly accepted` where not all of formation was accepted."""
+        if self.last is None:
+            return NOT_RELEASED
+        return PARTLY if self.last.status == RELEASED and not self.open else self.last.status
+
+    @property
+    def standing(self) -> str:
+        """Its status as people read it, with the areas where only a part was accepted."""
+        if self.last is None or self.status != PARTLY:
+            return self.status
+        accepted_m2 = (self.last.accepted_area_dm2 or 0) / 100.0
+        return f"{accepted_m2:,.0f} of {self.whole_m2:,.0f} m² accepted"
+
     def held_days(self, moment: datetime) -> float | None:
         """How long it has held since the stage above was dug out, suspensions included [days].
 
@@ -82,20 +99,23 @@ def hold_points(frame: Frame, out: DugOut) -> Iterator[HoldPoint]:
             )
 
 
-def hold_line(point: HoldPoint, moment: datetime) -> HoldLine:
-    """A hold point as the statement shows it at a moment."""
+def hold_line(frame: Frame, point: HoldPoint) -> HoldLine:
+    """A hold point as the statement shows it."""
     last, above = point.last, point.above
-    days = point.held_days(moment)
+    days = point.held_days(frame.moment)
     planned = above.hold_days if above else 0
     released = last is not None and last.status == RELEASED
+    decided = local_time(last.decided_at, frame.site.time_zone) if last else None
     return HoldLine(
         excavation=point.zone.excavation,
         zone=point.zone.zone,
         hold=point.hold,
         above=above.support if above else "",
         condition=above.hold_condition if above else "",
-        status=last.status if last else NOT_RELEASED,
-        decided_on=last.work_date if last else None,
+        status=point.status,
+        standing=point.standing,
+        decided_on=decided.date() if decided else None,
+        decided_at=f"{decided:%Y-%m-%d %H:%M}" if decided else "",
         permit=last.permit if last else "",
         given_condition=(last.condition or "") if last and released else "",
         decided_by=last.decided_by if last else "",
@@ -104,7 +124,7 @@ def hold_line(point: HoldPoint, moment: datetime) -> HoldLine:
         days=days,
         running=days is not None and not point.open,
         late_days=max(0.0, days - planned) if days is not None else 0.0,
-        sentence=_sentence(point, days, planned),
+        sentence=_sentence(frame, point, days, planned),
     )
 
 
@@ -114,8 +134,8 @@ def name_of(point: HoldPoint) -> str:
     return f"Zone {point.zone.zone}, hold before {what}"
 
 
-def _sentence(point: HoldPoint, days: float | None, planned: int) -> str:
-    parts = [_state(point, days, planned), *_suspended(point)]
+def _sentence(frame: Frame, point: HoldPoint, days: float | None, planned: int) -> str:
+    parts = [_state(frame, point, days, planned), *_suspended(frame, point)]
     if point.above and point.above.hold_condition and not point.open:
         parts.append(f"To be in place: {point.above.hold_condition}.")
     last = point.last
@@ -124,36 +144,45 @@ def _sentence(point: HoldPoint, days: float | None, planned: int) -> str:
     return f"{name_of(point)}: {' '.join(parts)}"
 
 
-def _state(point: HoldPoint, days: float | None, planned: int) -> str:
+def _decided(frame: Frame, decision: HoldRelease) -> str:
+    return moment_words(local_time(decision.decided_at, frame.site.time_zone))
+
+
+def _state(frame: Frame, point: HoldPoint, days: float | None, planned: int) -> str:
     last = point.last
     if point.open and last is not None:
         done = "accepted" if point.hold == FORMATION else "released"
-        took = "" if days is None else f" after {days:.1f} days, {planned} planned"
-        return f"{done} on {date_words(last.work_date)}{took}."
+        took = (
+            ""
+            if days is None
+            else f" after {span_words(days)}, {count_words(planned, 'day')} planned"
+        )
+        return f"{done} on {_decided(frame, last)}{took}."
     if last is not None and last.status == SUSPENDED:
-        ran = "" if days is None else f" Held for {days:.1f} days in all, {planned} planned."
-        return f"suspended on {date_words(last.work_date)}: no digging below it.{ran}"
+        ran = ""
+        if days is not None:
+            ran = f" Held for {span_words(days)} in all, {count_words(planned, 'day')} planned."
+        return f"suspended on {_decided(frame, last)}: no digging below it.{ran}"
     if point.above is None:
         return "waits for the permit to dig."
     if days is None or point.dug_out is None:
-        return f"stage {point.above.stage} is not dug out yet; then {planned} days planned."
-    part = ""
-    if last is not None and last.status == RELEASED:
-        accepted_m2 = (last.accepted_area_dm2 or 0) / 100.0
-        part = f" {accepted_m2:,.0f} of {point.whole_m2:,.0f} m² accepted."
-    late = f", {days - planned:.1f} longer than planned" if days > planned else ""
+        then = f"then {count_words(planned, 'day')} planned"
+        return f"stage {point.above.stage} is not dug out yet; {then}."
+    part = f" {point.standing}." if point.status == PARTLY else ""
+    late = f", {span_words(days - planned)} longer than planned" if days > planned else ""
+    of = f"{planned}" if days >= 1.0 else count_words(planned, "day")
     return (
-        f"runs since {date_words(point.dug_out.work_date)}, {days:.1f} days of {planned}"
-        f" planned{late}; {point.above.support}.{part}"
+        f"runs since {date_words(point.dug_out.work_date)}, {span_words(days)} of {of} planned"
+        f"{late}; {point.above.support}.{part}"
     )
 
 
-def _suspended(point: HoldPoint) -> Iterator[str]:
+def _suspended(frame: Frame, point: HoldPoint) -> Iterator[str]:
     """Suspensions that ended."""
     for before, after in pairwise(point.decisions):
         if before.status == SUSPENDED and after.status != SUSPENDED:
             days = (after.decided_at - before.decided_at) / _DAY
-            yield f"It was suspended on {date_words(before.work_date)} for {days:.1f} days."
+            yield f"It was suspended on {_decided(frame, before)} for {span_words(days)}."
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,8 @@ CAUTIONS = (
 _METHOD = (
     "A hold runs from the end of the shift in which the stage above was dug out until it is"
     " released, and again while it is suspended; planned days are those of the set-up.",
-    "Formation lies open from reached to blinded, what was reached first blinded first.",
+    "Formation lies open from reached, by the record or else by the level, to blinded. A blinding"
+    " covers the reached part of its own reference; else what was reached last before it.",
 )
 
 
@@ -53,7 +54,7 @@ def holds_statement(
         return HoldStatement(
             basis=basis(frame, frame.site.first_date, quality=_METHOD, cautions=CAUTIONS),
             headline=_headline(breaches, points, late, found),
-            holds=tuple(hold_line(point, frame.moment) for point in points),
+            holds=tuple(hold_line(frame, point) for point in points),
             formation=tuple(formation_timer(frame, one) for one in found),
         )
 
@@ -64,7 +65,7 @@ def _headline(
     late: Sequence[LateHold],
     found: Sequence[Formation],
 ) -> str:
-    said = [breaches[0].sentence] if breaches else []
+    said = [breach.sentence for breach in breaches]
     over = [one.zone.zone for one in found if one.over]
     if over:
         said.append(

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from shapely.geometry import Polygon
 
+from tracker.domain.calendar import local_time
 from tracker.domain.levels import (
     FORMATION,
     RELEASED,
@@ -175,7 +176,8 @@ def _stages(
     zone = standing.zone
     stages = frame.site.stages_of(zone.zone)
     holds = [*(str(s.stage) for s in stages[1:]), FORMATION]
-    decided = {d.hold: d.work_date for d in standing.decisions}
+    zone_name = frame.site.time_zone
+    decided = {d.hold: local_time(d.decided_at, zone_name).date() for d in standing.decisions}
     return tuple(
         _stage(frame, standing, stage, top, following, decided, volume, plan)
         for (stage, top), following in zip(stage_tops(zone, stages), holds, strict=True)

@@ -7,6 +7,7 @@ from datetime import date, datetime
 
 from tracker.domain.rules import BREACH_RULE, CLOSED_BY, SERIOUS
 from tracker.statements.basis import Basis
+from tracker.statements.capacity_shapes import FormationTimer
 from tracker.statements.gate_shapes import HourLine
 
 
@@ -72,6 +73,7 @@ class DayStatement:
     headline: str
     breaches: tuple[OpenException, ...]
     exceptions: tuple[OpenException, ...]
+    formation: tuple[FormationTimer, ...]  # that lies open, from half of its limit on
     shifts: tuple[ShiftLine, ...]
     zones: tuple[ZoneLevel, ...]
     bank_m3: float

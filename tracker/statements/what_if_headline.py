@@ -65,8 +65,21 @@ def _bought(before: OptionFormation, after: OptionFormation, days: int | None) -
         return f"changes no P80 date of formation ({before.name}: {_date(after.p80)})"
     return (
         f"{'buys' if days > 0 else 'costs'} {count_words(abs(days), 'day')} to formation of"
-        f" {before.name} (P80 {_date(after.p80)} instead of {_date(before.p80)})"
+        f" {before.name} (P80 {_date(after.p80)} instead of"
+        f" {_date(before.p80)}{_at_other_chances(before, after, days)})"
     )
+
+
+def _at_other_chances(before: OptionFormation, after: OptionFormation, days: int) -> str:
+    """What is gained at P50 and P20, where it is not the same as at P80."""
+    said = []
+    for name in ("p50", "p20"):
+        first, second = getattr(before, name), getattr(after, name)
+        if first and second and (first - second).days != days:
+            moved = (first - second).days
+            word = "" if moved == 0 else " earlier" if moved > 0 else " later"
+            said.append(f"{name.upper()} {count_words(abs(moved), 'day')}{word}")
+    return f"; {', '.join(said)}" if said else ""
 
 
 def _movements(a: OptionResult, b: OptionResult, days: int | None) -> str:
@@ -76,6 +89,7 @@ def _movements(a: OptionResult, b: OptionResult, days: int | None) -> str:
     if not more:
         return f" and {verb} no movement"
     if abs(more) <= HARDLY * a.movements:
+        verb = "saves" if more < 0 else verb
         return f" and {verb} hardly a movement ({more:+,})"
     return f", with {count_words(abs(more), 'movement')} {'more' if more > 0 else 'fewer'}"
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 
 
 def date_words(day: date) -> str:
@@ -12,6 +12,24 @@ def date_words(day: date) -> str:
     'Tue 27 Oct 2026'
     """
     return f"{day:%a} {day.day} {day:%b %Y}"
+
+
+def moment_words(at: datetime) -> str:
+    """A moment on the clocks of the site, with its weekday.
+
+    >>> moment_words(datetime(2026, 10, 27, 6, 0))
+    'Tue 27 Oct 2026 06:00'
+    """
+    return f"{date_words(at.date())} {at:%H:%M}"
+
+
+def span_words(days: float) -> str:
+    """A length of time in days, in hours where it is under a day.
+
+    >>> span_words(0.75), span_words(2.5)
+    ('18 h', '2.5 days')
+    """
+    return f"{24 * days:.0f} h" if 0.0 < days < 1.0 else f"{days:.1f} days"
 
 
 def percent_words(percent: float) -> str:

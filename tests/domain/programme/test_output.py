@@ -179,3 +179,16 @@ def test_zones_that_have_their_good_days_together_are_drawn_together():
     assert alike == pytest.approx(0.5, abs=0.12)
     alone = tuple(replace(s, shift_index=3 * s.shift_index + "ABC".index(s.zone)) for s in shifts)
     assert outputs(steady(to_dig(), shifts=alone)).together == 0.0
+
+
+def test_a_stage_with_enough_shifts_of_its_own_is_drawn_from_them_alone():
+    shifts = record(*[100.0, 80.0] * 10) + record(*[40.0, 60.0] * 8, zone="B")
+    parts = {"A": "box", "B": "box", "C": "box"}
+    programme = steady(to_dig("B"), to_dig("C"), shifts=shifts, parts=parts)
+    rates = {r.group: (r.shifts, r.bank_m3, r.borrowed) for r in outputs(programme).rates}
+    assert rates["zone B, stage 1"] == (16, 50.0, False)
+    assert rates["box, stage 1"] == (36, pytest.approx(2600 / 36), False)
+    alike = programme.changed(stage_groups={1: "alike"})
+    assert [r.group for r in outputs(alike).rates] == ["box, alike"]
+    few = programme.changed(shifts=shifts[:20] + shifts[20:34])
+    assert [r.group for r in outputs(few).rates] == ["box, stage 1"]

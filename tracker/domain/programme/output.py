@@ -43,7 +43,8 @@ class Rate:
     """What a stage of a zone, or a group of stages, is forecast with: how many shifts, their mean.
 
     A stage with fifteen shifts of its own in its zone is forecast with these alone, since it may be
-    easier or harder than the same stage elsewhere; else with those of its group. `borrowed` where
+    easier or harder than the same stage elsewhere, unless it is stated to be dug like others; else
+    with those of its group. `borrowed` where
     the group has fewer than five, so that those of its part are taken, or of all.
     """
 
@@ -167,7 +168,10 @@ def _drawn_from(
     group, part = programme.group(stage.zone, stage.stage), programme.part(stage.zone)
     of_part = [s for s in kept if programme.part(s.zone) == part]
     of_group = [s for s in of_part if programme.group(s.zone, s.stage) == group]
-    own = [s for s in of_group if (s.zone, s.stage) == (stage.zone, stage.stage)]
+    stated_alike = stage.stage in programme.stage_groups
+    own = [
+        s for s in of_group if (s.zone, s.stage) == (stage.zone, stage.stage) and not stated_alike
+    ]
     if FEWEST_OWN <= len(own) < len(of_group) and any(shift.bank_m3 > 0.0 for shift in own):
         return _own(stage), own
     for name, shifts in ((group, of_group), (f"all of {part}", of_part)):
