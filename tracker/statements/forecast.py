@@ -78,12 +78,10 @@ def forecast_statement(
             told = Told(built, answer, plans[-1], seed, earlier.stretch if earlier else None)
         except NotEnoughData as reason:
             refused = str(reason)
+        quality = [*survey_lines(frame, record.volumes), *(told.basis if told else ()), RULE]
         return ForecastStatement(
             basis=basis(
-                frame,
-                frame.site.first_date,
-                quality=[*survey_lines(frame, record.volumes), *(told.basis if told else ()), RULE],
-                cautions=(CAUTION, LEVELS_CAUTION),
+                frame, frame.site.first_date, quality=quality, cautions=(CAUTION, LEVELS_CAUTION)
             ),
             headline=told.headline if told else _refused_headline(record, refused),
             refused=refused,
