@@ -312,6 +312,7 @@ THROUGH = {
     "tracker/ledger/base.py": "tests/ledger/test_entries.py",
     "tracker/ledger/limits.py": "tests/statements/test_exceptions.py",
     "tracker/ledger/programme_entries.py": "tests/ledger/test_entries.py",
+    "dashboard/progress/ahead.py": "tests/dashboard/test_browser_progress.py",
     "tracker/ledger/spoil_entries.py": "tests/ledger/test_entries.py",
     "tracker/statements/exception_shapes.py": "tests/statements/test_exceptions.py",
     "tracker/statements/exceptions_papers.py": "tests/statements/test_exceptions.py",

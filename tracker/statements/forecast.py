@@ -27,6 +27,7 @@ from tracker.statements.backtest import backtest_statement
 from tracker.statements.earned import RULE, earned_lines
 from tracker.statements.forecast_shapes import (
     AssumedLine,
+    Backtest,
     DateLine,
     FanPoint,
     ForecastStatement,
@@ -91,10 +92,17 @@ def forecast_statement(
             **(told.lines if told else dict.fromkeys(_TOLD, ())),
             left_out=tuple(sorted(leave_out)),
             walks=walks,
-            earlier=earlier.lines if earlier else (),
-            earlier_sentence=f"{earlier.sentence}{told.as_held if told else ''}" if earlier else "",
-            earlier_stretch=earlier.stretch if earlier else None,
+            **(_held(earlier, told) if earlier else {}),
         )
+
+
+def _held(earlier: Backtest, told: Told | None) -> dict[str, Any]:
+    """How earlier dates held, and where that would lead."""
+    return {
+        "earlier": earlier.lines,
+        "earlier_sentence": earlier.sentence + (told.as_held if told else ""),
+        "earlier_stretch": earlier.stretch,
+    }
 
 
 def _refused_headline(record: SiteRecord, refused: str) -> str:
