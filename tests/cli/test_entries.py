@@ -137,5 +137,11 @@ def test_the_plan_of_the_set_up_is_frozen_once_under_its_name(pit):
     words = ("freeze", "programme 1", "--reference", "letter 4")
     said = pit.done(*words, "--on", "2026-10-19")
     assert said.startswith("Frozen: programme 1 as of 2026-10-19, ")
+    assert "  The box finishes on " in said
+    assert "say --again" in pit.refused(words[0], "programme 2", *words[2:], "--on", "2026-10-20")
+    again = pit.done(words[0], "programme 2", *words[2:], "--on", "2026-10-20", "--again")
+    assert ", the same as by programme 1 (" in again
+    earlier = pit.done(words[0], "programme 0", *words[2:], "--on", "2026-10-19", "--again")
+    assert "programme 2 stays the current plan: it was frozen later." in earlier
     assert "already" in pit.refused(*words)
     assert "YYYY-MM-DD" in pit.refused(*words[:1], "other", *words[2:], "--on", "14/09/2026")

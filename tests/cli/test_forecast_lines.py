@@ -50,6 +50,15 @@ def test_a_refused_forecast_says_why_and_shows_the_plan(steady):
     assert "P80" not in said
 
 
+def test_every_plan_is_listed_with_when_it_was_frozen_and_recorded(steady):
+    words = ("freeze", "programme 1", "--on", "2026-10-19", "--reference", "letter 4")
+    steady.done(*words)
+    (plan,) = steady.json(*ASKED)["plans"]
+    (line,) = [x for x in steady.done(*ASKED).splitlines() if x.startswith("programme 1 (current)")]
+    told = ["The", "box", "2026-10-19", plan["recorded_on"], "2026-11-10"]
+    assert line.split() == ["programme", "1", "(current)", *told]
+
+
 def test_how_earlier_forecasts_held_is_told_when_asked(steady):
     assert "earlier" not in steady.done(*ASKED)
     assert "No date of an earlier forecast has passed yet" in steady.done(*ASKED, "--backtest")

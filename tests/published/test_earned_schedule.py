@@ -16,7 +16,7 @@ from tracker.domain.programme.planned import PlannedStage, planned_curve
 
 def test_of_the_sketch_five_whole_months_are_earned_and_a_part_of_june():
     planned = [0.0, 10.0, 30.0, 60.0, 100.0, 150.0, 190.0, 230.0, 260.0, 280.0, 290.0, 295.0]
-    assert earned_days(planned, 170.0, 7) == pytest.approx(5 + (170 - 150) / (190 - 150))
+    assert earned_days(planned, 170.0) == pytest.approx(5 + (170 - 150) / (190 - 150))
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,9 @@ from datetime import date
 
 import pytest
 
+from tests.statements import paper
 from tests.statements.steady_pit import FRIDAY, begun, dig, first_week, october, plan, set_up
+from tracker.statements import forecast_statement
 from tracker.statements.earned import dug_on, earned_lines
 from tracker.statements.frame import framed
 from tracker.statements.plans import plans_of
@@ -33,6 +35,38 @@ def test_a_weekend_costs_nothing_and_a_working_day_without_digging_does(empty):
     first_week(empty)
     assert zone_a(empty, date(2026, 10, 25)).ahead_days == 0
     assert zone_a(empty, october(26)).ahead_days == -1
+
+
+def stopped(*stops):
+    heads = "kind|about|first_day|last_day|weekdays|starts|ends|reason|reference"
+    given = [f"site||{day}|{day}||{hours}|invented|INV-1" for day, hours in stops]
+    return set_up("A") | {"stops": paper.rows(heads, *given)}
+
+
+# 400 m3 in the seven working days that are left of the eight; 250 m3 are worth 4.375 of them.
+def test_a_day_on_which_a_stop_leaves_the_site_no_shift_is_no_working_day(empty):
+    begun(empty, stopped(("2026-10-26", "07:00|17:00")))
+    first_week(empty)
+    for on in (FRIDAY, october(26)):
+        line = zone_a(empty, on)
+        assert (line.earned_days, line.actual_days) == (pytest.approx(4.375), 5)
+    assert zone_a(empty, october(27)).actual_days == 6
+
+
+def test_a_day_that_a_stop_leaves_an_hour_of_is_a_working_day(empty):
+    begun(empty, stopped(("2026-10-26", "07:00|16:00")))
+    first_week(empty)
+    assert (zone_a(empty, october(26)).earned_days, zone_a(empty, october(26)).actual_days) == (
+        5,
+        6,
+    )
+
+
+def test_the_basis_of_a_forecast_says_how_a_hold_earns(empty):
+    begun(empty, set_up("A"))
+    first_week(empty)
+    said = forecast_statement(empty, FRIDAY, walks=100).basis.quality
+    assert any("since the ground above it was really dug out" in line for line in said)
 
 
 def test_a_zone_can_be_ahead(empty):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pytest
 
@@ -54,6 +54,16 @@ def test_the_plan_frozen_last_is_current_and_the_first_one_stands_beside_it(two_
     assert (only.plan, only.current) == ("plan 1", True)
 
 
+def test_a_plan_that_was_recorded_more_than_a_day_after_it_was_frozen_says_when(empty, clock):
+    begun(empty, set_up("A"))
+    clock.moment = datetime(2026, 11, 3, 8, 0, tzinfo=UTC)
+    freeze(empty, "plan 1", "2026-10-19", "2026-10-19", "2026-10-22")
+    freeze(empty, "plan 2", "2026-11-02", "2026-10-19", "2026-10-28")
+    first, second = plan_versions(plans_of(framed(empty, date(2026, 11, 3))))
+    assert (first.frozen_on, first.recorded_on) == (october(19), date(2026, 11, 3))
+    assert (second.frozen_on, second.recorded_on) == (date(2026, 11, 2), None)
+
+
 def test_each_plan_has_a_curve_with_its_own_volumes_and_flat_steps(two_plans):
     points = {
         (p.plan, p.day.day): p.planned_bank_m3
@@ -95,11 +105,29 @@ def test_days_behind_are_told_in_the_current_plan_and_in_the_first(two_plans):
         ("plan 1", False, "A", 2.5, 5),
     ]
     assert lines[1].sentence == (
-        "Zone A is 0.8 working days behind plan 2 of Wed 21 Oct 2026 (ES 4.2, AT 5; SPI(t) 0.83)."
+        "Zone A is 0.8 working days behind plan 2 of Wed 21 Oct 2026 (ES 4.2, AT 5; SPI(t) 0.83);"
+        " since it was frozen 1.7 working days were earned in 2 (0.83)."
     )
     assert lines[2].sentence == (
         "The box is 2.5 working days behind plan 1 of Mon 19 Oct 2026 (ES 2.5, AT 5; SPI(t) 0.50)."
     )
+
+
+# Plan 2 is frozen on Wednesday evening: 150 m3 at 60 m3 a day, ES = 2.5 of AT = 3.
+def test_what_a_plan_frozen_after_its_start_earned_since_is_told_by_itself(two_plans):
+    frame = framed(two_plans, FRIDAY)
+    second, first = [x for x in earned_lines(site_record(frame), plans_of(frame)) if x.zone]
+    assert second.since_frozen_earned_days == pytest.approx(4 + 1 / 6 - 2.5)
+    assert second.since_frozen_actual_days == 2
+    assert (first.since_frozen_earned_days, first.since_frozen_actual_days) == (None, None)
+    assert "since it was frozen" not in first.sentence
+
+
+def test_every_earlier_plan_is_told_after_the_current_one_the_latest_first(two_plans):
+    freeze(two_plans, "plan 3", "2026-10-23", "2026-10-19", "2026-11-06")
+    statement = forecast_statement(two_plans, FRIDAY, walks=100)
+    told = [(x.plan, x.current) for x in statement.earned if x.zone]
+    assert told == [("plan 3", True), ("plan 2", False), ("plan 1", False)]
 
 
 def test_a_forecast_gives_the_chance_of_the_current_plan(two_plans):

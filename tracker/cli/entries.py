@@ -21,6 +21,7 @@ from tracker.errors import InputError
 
 if TYPE_CHECKING:
     from tracker.recording.entry import Recorded
+    from tracker.recording.plan import Frozen
 
 KindName = Annotated[str, typer.Argument(metavar="KIND", help="A kind of record, as in import.")]
 Pairs = Annotated[
@@ -103,6 +104,9 @@ def freeze(
     on: Annotated[
         str, typer.Option(metavar="DATE", help="Date of freezing; else the last work date.")
     ] = "",
+    again: Annotated[
+        bool, typer.Option("--again", help="Freeze it although an earlier plan is just like it.")
+    ] = False,
     by: By = "",
     as_json: AsJson = False,
 ) -> None:
@@ -111,9 +115,41 @@ def freeze(
 
     book = opened(ledger)
     day = a_work_date("--on", on, book)
-    done = freeze_plan(book, plan, on=day, reference=reference, by=named_by(by))
-    data = {"plan": done.plan, "frozen_on": done.frozen_on.isoformat(), "stages": done.stages}
-    show(data, as_json, [f"Frozen: {done.plan} as of {done.frozen_on}, {done.stages} stages."])
+    done = freeze_plan(book, plan, on=day, reference=reference, by=named_by(by), again=again)
+    data = {
+        "plan": done.plan,
+        "frozen_on": done.frozen_on.isoformat(),
+        "stages": done.stages,
+        "was_current": done.was_current,
+        "becomes_current": done.becomes_current,
+        "finishes": [
+            {
+                "excavation": line.excavation,
+                "finish": line.finish.isoformat(),
+                "later_days": line.later_days,
+            }
+            for line in done.finishes
+        ],
+    }
+    show(data, as_json, _frozen_lines(done))
+
+
+def _frozen_lines(done: Frozen) -> list[str]:
+    """What was frozen, and what it makes of the finish of each excavation."""
+    from tracker.statements.words import count_words
+
+    said = [f"Frozen: {done.plan} as of {done.frozen_on}, {done.stages} stages."]
+    for line in done.finishes:
+        days = line.later_days
+        moved = ""
+        if days is not None:
+            way = "later" if days > 0 else "earlier"
+            apart = f"{count_words(abs(days), 'day')} {way} than" if days else "the same as"
+            moved = f", {apart} by {done.was_current} ({line.before})"
+        said.append(f"  {line.name} finishes on {line.finish}{moved}.")
+    if not done.becomes_current:
+        said.append(f"  {done.was_current} stays the current plan: it was frozen later.")
+    return said
 
 
 def _fields(pairs: list[str]) -> dict[str, str]:

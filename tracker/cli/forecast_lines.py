@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from datetime import date
 
 from tracker.cli.answers import table
-from tracker.statements.forecast_shapes import DateLine, EarnedLine, ForecastStatement
+from tracker.statements.forecast_shapes import DateLine, EarnedLine, ForecastStatement, PlanVersion
 from tracker.statements.forecast_words import chance_words
 
 ASK_BACKTEST = "How often such dates have held on this site: --backtest."
 _OF_DATES = ["formation of", "P20", "P50", "P80", "plan", "chance", "target", "chance", "governs"]
+_OF_PLANS = ["plan", "of", "frozen on", "recorded on", "finish"]
 _OF_EARNED = ["ahead + or behind -", "plan", "working days", "ES", "AT", "SPI(t)"]
 
 
@@ -22,6 +23,8 @@ def forecast_lines(s: ForecastStatement) -> list[str]:
         "",
         *(_forecast(s) if not s.refused else []),
         *table(_OF_EARNED, [_earned(line) for line in s.earned]),
+        "",
+        *table(_OF_PLANS, [_plan(line, s) for line in s.plans]),
         "",
         *(line.missing for line in s.plans if line.missing),
         *_earlier(s),
@@ -65,6 +68,18 @@ def _date(line: DateLine, words: dict[tuple[str, str], str]) -> list[str]:
         _day(target) if target else "",
         _percent(line.chance_of_target) if target else "",
         words.get((line.zone or line.excavation, line.governs), line.governs),
+    ]
+
+
+def _plan(line: PlanVersion, s: ForecastStatement) -> list[str]:
+    """When a plan was frozen; when it was recorded only where that was another day."""
+    names = {e.excavation: e.name for e in s.earned if not e.zone}
+    return [
+        f"{line.plan} (current)" if line.current else line.plan,
+        names.get(line.excavation, line.excavation),
+        line.frozen_on.isoformat(),
+        "" if line.recorded_on is None else line.recorded_on.isoformat(),
+        line.finishes.isoformat(),
     ]
 
 

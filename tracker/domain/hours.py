@@ -59,6 +59,11 @@ def shift_hours(
     return hours(at_work(site, shift_spans(site, work_date, shift), kind, about))
 
 
+def has_hours(site: Site, work_date: date) -> bool:
+    """Whether the site works on a work date: a shift of the calendar that no stop takes whole."""
+    return any(shift_spans(site, work_date, shift) for shift in shifts_on(site, work_date))
+
+
 def is_stopped(stop: Stop, day: date) -> bool:
     """Whether a stop holds on a local day, or on the part of it that its hours say."""
     within = stop.first_day <= day <= stop.last_day

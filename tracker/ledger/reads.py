@@ -122,6 +122,12 @@ class LedgerReads:
         with self.reading() as conn:
             return [entry_of(kind, row) for row in conn.execute(query)]
 
+    def recorded_at(self, kind: str, *, known_at: datetime | None = None) -> dict[str, datetime]:
+        """Entry id -> when it was recorded [UTC], of the current entries of a kind."""
+        rows = current_rows(TABLES[kind], known_at)
+        with self.reading() as conn:
+            return {row.entry_id: row.recorded_at for row in conn.execute(rows)}
+
     def belt_readings(self, belt: str, known_at: datetime | None = None) -> list[BeltReading]:
         """The current readings of one belt in the order in which they were read."""
         readings = self.current("belt_readings", known_at=known_at, where={"belt": belt})

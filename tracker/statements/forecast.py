@@ -24,7 +24,7 @@ from tracker.domain.programme.forecast import (
 from tracker.errors import NotEnoughData
 from tracker.statements import forecast_words as words
 from tracker.statements.backtest import backtest_statement
-from tracker.statements.earned import earned_lines
+from tracker.statements.earned import RULE, earned_lines
 from tracker.statements.forecast_shapes import (
     AssumedLine,
     Backtest,
@@ -44,6 +44,7 @@ from tracker.statements.surveyed import survey_lines
 if TYPE_CHECKING:
     from tracker.ledger.reads import LedgerReads
 
+CAUTIONS = (CAUTION, LEVELS_CAUTION)
 FEWEST_WALKS, MOST_WALKS = 100, 100_000
 _TOLD = ("dates", "releases", "fan", "governs", "rates", "needed")
 NEEDED_WALKS, NEEDED_ROUNDS = 400, 8  # a rate to the nearest hundredth needs no more
@@ -79,13 +80,9 @@ def forecast_statement(
             told = Told(built, answer, plans[-1], seed, earlier.stretch if earlier else None)
         except NotEnoughData as reason:
             refused = str(reason)
+        quality = [*survey_lines(frame, record.volumes), *(told.basis if told else ()), RULE]
         return ForecastStatement(
-            basis=basis(
-                frame,
-                frame.site.first_date,
-                quality=[*survey_lines(frame, record.volumes), *(told.basis if told else ())],
-                cautions=(CAUTION, LEVELS_CAUTION),
-            ),
+            basis=basis(frame, frame.site.first_date, quality=quality, cautions=CAUTIONS),
             headline=told.headline if told else _refused_headline(record, refused),
             refused=refused,
             plans=tuple(plan_versions(plans)),
@@ -154,13 +151,12 @@ class Told:
             for rate in answer.rates
             if rate.borrowed
         ]
-        holds = f"Length of holds: {answer.holds}."
         return [
             *self.built.basis,
             f"{answer.walks:,} walks, seed {self.seed}, in blocks of {answer.block_shifts} shifts."
             " Zones that dig in the same shift are alike by a correlation of"
             f" {answer.likeness:.2f}.",
-            holds,
+            f"Length of holds: {answer.holds}.",
             *borrowed,
         ]
 

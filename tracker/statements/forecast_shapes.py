@@ -21,6 +21,7 @@ class PlanVersion:
     starts: date
     finishes: date  # last planned day of digging
     missing: str  # what the plan says nothing of, as a sentence; empty: complete
+    recorded_on: date | None = None  # where more than a day from `frozen_on`
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,9 @@ class EarnedLine:
     ahead_days: float  # ES - AT, negative: behind
     spi_t: float | None  # ES / AT
     sentence: str
+    # since the plan was frozen, where that was after its start and not all was dug by then
+    since_frozen_earned_days: float | None = None
+    since_frozen_actual_days: int | None = None
 
 
 # --- the forecast --------------------------------------------------------------------------------

@@ -1,7 +1,8 @@
 """Plans: frozen and versioned, the set-up's dates where none is; each with its curve.
 
 A frozen plan stays as it was: its volumes are frozen with it, and its working days are those of the
-set-up in force on the day on which it was frozen.
+set-up in force on the day on which it was frozen. A working day is one with hours: closed days and
+days on which stops leave the site no shift are none.
 """
 
 from __future__ import annotations
@@ -12,7 +13,8 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
-from tracker.domain.calendar import days, shifts_on
+from tracker.domain.calendar import days, local_time
+from tracker.domain.hours import has_hours
 from tracker.domain.levels import stage_volume
 from tracker.domain.programme.planned import PlannedCurve, StageDates, curve_of
 from tracker.domain.site import Site
@@ -38,6 +40,7 @@ class Plan:
     curves: Mapping[str, PlannedCurve]
     working_days: tuple[date, ...]
     missing: Mapping[str, str]  # excavation -> what it says nothing of, as a sentence
+    recorded_on: date | None = None  # of its last stage, where more than a day from `frozen_on`
 
     @property
     def words(self) -> str:
@@ -85,12 +88,18 @@ def plans_of(frame: Frame) -> tuple[Plan, ...]:
     found = frame.ledger.current("planned_stages", known_at=frame.known_at, until=frame.as_of)
     for entry in found:
         entries[entry.plan].append(entry)
+    recorded_at = frame.ledger.recorded_at("planned_stages", known_at=frame.known_at)
     plans = []
     for plan, rows in entries.items():
         frozen_on = max(row.frozen_on for row in rows)
         reference = next((row.reference for row in rows if row.reference), "")
         site = frame.site_on(frozen_on)
-        plans.append(_plan(frame, plan, frozen_on, reference, _frozen(rows), site))
+        made = _plan(frame, plan, frozen_on, reference, _frozen(rows), site)
+        last = max(recorded_at[row.entry_id] for row in rows)
+        recorded_on = local_time(last, site.time_zone).date()
+        if abs(recorded_on - frozen_on) > timedelta(days=1):
+            made = replace(made, recorded_on=recorded_on)
+        plans.append(made)
     plans.sort(key=lambda plan: plan.frozen_on)
     if not plans:
         plans = [_plan(frame, SET_UP, frame.since_date, "", _of_set_up(frame.site), frame.site)]
@@ -142,7 +151,7 @@ def _plan(
 def _dates(row: _Row, site: Site) -> StageDates:
     """Dug evenly over the working days between its dates; over all of them where none works."""
     whole = tuple(days(row.starts, row.finishes)) or (row.starts,)
-    worked = tuple(day for day in whole if shifts_on(site, day)) or whole
+    worked = tuple(day for day in whole if has_hours(site, day)) or whole
     ends = worked[-1] + timedelta(days=row.hold_days)
     return StageDates(row.zone, row.stage, row.design_m3, worked, ends)
 
@@ -152,7 +161,7 @@ def _working_days(site: Site, dug_on: set[date], as_of: date) -> tuple[date, ...
     if not dug_on:
         return ()
     span = days(min(dug_on), max(*dug_on, as_of) + _BEYOND)
-    return tuple(day for day in span if day in dug_on or shifts_on(site, day))
+    return tuple(day for day in span if day in dug_on or has_hours(site, day))
 
 
 def _missing(frame: Frame, plan: str, rows: Iterable[_Row]) -> Iterator[tuple[str, str]]:
@@ -181,6 +190,7 @@ def plan_versions(plans: Sequence[Plan]) -> Iterator[PlanVersion]:
                 curve.days[0],
                 curve.days[-1],
                 plan.missing.get(excavation, ""),
+                plan.recorded_on,
             )
 
 

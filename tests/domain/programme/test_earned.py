@@ -46,6 +46,32 @@ def test_waiting_longer_than_planned_is_behind_and_reaching_the_hold_early_is_ah
     assert of_a([DugOn("A", 1, march(2), 300.0)], march(2)).ahead_days == 2.0
 
 
+# Dug out on Friday 6 March, two working days late; the hold of three runs from there.
+@pytest.mark.parametrize(
+    ("day", "earned", "actual"), [(6, 3, 5), (9, 4, 6), (11, 6, 8), (12, 6, 9)]
+)
+def test_a_hold_that_begins_late_stays_late_and_earns_no_more_than_planned(day, earned, actual):
+    dug = [DugOn("A", 1, march(5), 200.0), DugOn("A", 1, march(6), 100.0)]
+    found = of_a(dug, march(day))
+    assert (found.earned_days, found.actual_days) == (earned, actual)
+
+
+def test_a_hold_that_begins_early_stays_early_while_it_is_waited_through_as_planned():
+    assert [of_a([DugOn("A", 1, march(3), 300.0)], march(d)).ahead_days for d in (3, 4, 5, 6)] == [
+        1.0, 1.0, 1.0, 1.0
+    ]  # fmt: skip
+
+
+def test_a_hold_of_all_zones_runs_from_the_last_day_of_digging_of_any_of_them():
+    plan = [
+        PlannedStage(zone, stage, 100.0, 1, 6, MONDAY) for zone in ("A", "B") for stage in (1, 2)
+    ]
+    curve = planned_curve(plan, WEEKDAYS)  # 200 m3 on Monday, 200 m3 on the Monday after
+    dug = [DugOn("A", 1, march(2), 100.0), DugOn("B", 1, march(4), 100.0)]
+    whole, a, b = earned_schedule(curve, dug, march(5), WEEKDAYS)
+    assert (whole.ahead_days, a.ahead_days, b.ahead_days) == (-2.0, 0.0, -2.0)
+
+
 def test_overdig_of_a_stage_earns_nothing():
     early = of_a([DugOn("A", 1, march(2), 340.0)], march(2))
     assert early.earned_m3 == 300.0

@@ -64,9 +64,11 @@ def earned_schedule(
 
     ES = C + (EV - PV[C]) / (PV[C+1] - PV[C]), C the working days whose planned volume has all been
     dug; SPI(t) = ES / AT; ahead = ES - AT (lipke_es, page 1).
-    Where what was dug is exactly what the plan has during one of its holds, that volume belongs to
-    every day of the hold: ES is then the one nearest to AT, so that waiting as planned is neither
-    ahead nor behind (the source would count the hold as earned on its first day).
+    Where what was dug is exactly what the plan has during one of its holds, ES is the planned end
+    of the digging before it, plus the working days since as much was really dug, at most those of
+    the planned hold. Waiting as planned then changes nothing: a late end stays late, an early one
+    early (the source would count the hold as earned on its first day). For all zones together the
+    same, with the last day of digging of any of them.
 
     Raises InputError for a stage that is not in the plan, and where the plan digs on days that are
     not working days; NotEnoughData if these do not cover the plan and the time to `as_of`.
@@ -113,22 +115,33 @@ def _earned(
     own = [key for key in design if zone in (None, key[0])]
     total_m3 = curve.design_m3(zone)
     worth_m3 = sum(_worth(key, design, done, as_of) for key in own)
+    dug_on = _worth_since(own, design, done, worth_m3 - total_m3 * _ROUNDING)
     day = as_of
-    if worth_m3 >= total_m3 * (1.0 - _ROUNDING):
-        # From when on all of it was dug: the days after it do not count against the zone.
-        dug_on = sorted({d for key in own for d in done[key]})
-        worth_on = (sum(_worth(key, design, done, d) for key in own) for d in dug_on)
-        enough_m3 = total_m3 * (1.0 - _ROUNDING)
-        day = next(d for d, m3 in zip(dug_on, worth_on, strict=True) if m3 >= enough_m3)
+    if worth_m3 >= total_m3 * (1.0 - _ROUNDING) and dug_on is not None:
+        day = dug_on  # the days after it do not count against the zone
     planned_on = dict(zip(curve.days, curve.on_days_m3(zone), strict=True))
     begins = min(s.starts for s in curve.stages if zone in (None, s.zone))
     time = [d for d in working_days if begins <= d <= curve.days[-1]]
     planned_m3 = [0.0, *accumulate(planned_on[d] for d in time)]
-    actual = bisect_right(working_days, day) - bisect_left(working_days, begins)
-    actual = max(actual, 0)
+    passed = bisect_right(working_days, day)
+    actual = max(passed - bisect_left(working_days, begins), 0)
+    waited = passed - bisect_right(working_days, dug_on) if dug_on is not None else 0
     at = planned_m3[min(actual, len(planned_m3) - 1)]
-    days = earned_days(planned_m3, worth_m3, actual)
+    days = earned_days(planned_m3, worth_m3, waited)
     return Earned(zone or "", day, worth_m3, at, total_m3, days, actual)
+
+
+def _worth_since(
+    own: Sequence[tuple[str, int]],
+    design: dict[tuple[str, int], float],
+    done: dict[tuple[str, int], dict[date, float]],
+    enough_m3: float,
+) -> date | None:
+    """The first day by which enough was dug: the last of digging it; None where nobody dug."""
+    for day in sorted({d for key in own for d in done[key]}):
+        if sum(_worth(key, design, done, day) for key in own) >= enough_m3:
+            return day
+    return None
 
 
 def _worth(
@@ -142,14 +155,17 @@ def _worth(
     return max(0.0, min(dug_m3, design[key]))
 
 
-def earned_days(planned_m3: Sequence[float], worth_m3: float, actual_days: float) -> float:
+def earned_days(planned_m3: Sequence[float], worth_m3: float, waited_days: float = 0.0) -> float:
     """Earned schedule in periods of the plan (lipke_es, page 1).
 
     `planned_m3` is the cumulative plan at the end of each period, from 0 before the first. Where
-    the plan is flat at just this volume, the period within the flat step nearest to `actual_days`.
+    the plan is flat at just this volume, its first period that has it + `waited_days`, the periods
+    since it was dug, at most to the end of the flat step.
 
-    >>> earned_days([0.0, 100.0, 200.0, 300.0], 250.0, 4)
+    >>> earned_days([0.0, 100.0, 200.0, 300.0], 250.0)
     2.5
+    >>> [earned_days([0.0, 100.0, 100.0, 100.0, 300.0], 100.0, waited) for waited in (0, 1, 5)]
+    [1.0, 2.0, 3.0]
     """
     total_m3 = planned_m3[-1]
     slack = total_m3 * _ROUNDING
@@ -160,4 +176,4 @@ def earned_days(planned_m3: Sequence[float], worth_m3: float, actual_days: float
     if planned_m3[at] >= total_m3 - slack:
         return float(at)  # the plan is done: what comes after is no hold
     last = bisect_right(planned_m3, worth_m3 + slack) - 1
-    return float(min(max(actual_days, at), last))
+    return float(min(at + waited_days, last))
