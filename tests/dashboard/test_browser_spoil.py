@@ -302,7 +302,7 @@ def test_more_pages_open_by_keyboard_on_a_phone_and_close_on_choice(seen):
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
     at.settle()
-    assert page.locator("h1").inner_text() == "Survey"
+    assert page.locator("h1").inner_text() == "What if"
     assert more.get_attribute("aria-expanded") == "false"
 
 
